@@ -1,0 +1,157 @@
+#include "wheelend/degradation.hpp"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+namespace wheelend {
+
+namespace {
+
+constexpr double nan = std::numeric_limits<double>::quiet_NaN();
+constexpr double huber_k = 1.345;        // 95 % efficient at the normal distribution: Huber, Robust Statistics, 1981
+constexpr double mad_to_sd = 1.4826022;  // 1 / normal quantile of 3/4
+constexpr int rounds = 8;                // of reweighting; the weights settle to 1e-6 in five or six
+constexpr std::int64_t enough_readings = 3;
+
+struct Robust {
+  double slope = nan;      // of y on x
+  double intercept = nan;
+  double squares = 0.0;    // weighted residual sum of squares
+  double weight = 0.0;     // sum of weights less the two that the line costs
+  double sxx = 0.0;
+};
+
+// Pairwise-slope start, then Huber weights.
+Robust robust_line(const Run& run, double sd_floor) {
+  const auto n = static_cast<Eigen::Index>(run.x.size());
+  const Eigen::Map<const Eigen::ArrayXd> x(run.x.data(), n), y(run.y.data(), n);
+  const PairwiseSlopes start = pairwise_slopes(run.x, run.y, 0.9);
+  Robust r{.slope = start.slope, .intercept = start.intercept_of_residuals};
+  Eigen::ArrayXd weight = Eigen::ArrayXd::Ones(n);
+  for (int round = 0; round < rounds; ++round) {
+    const Eigen::ArrayXd residual = y - r.intercept - r.slope * x;
+    const Eigen::ArrayXd size = residual.abs();
+    const std::vector<double> sizes(size.data(), size.data() + n);
+    const double sd = std::max(sd_floor, mad_to_sd * median(sizes));
+    weight = (size <= huber_k * sd).select(Eigen::ArrayXd::Ones(n), huber_k * sd / size.max(sd * 1e-12));
+    const double sum = weight.sum();
+    const double mx = (weight * x).sum() / sum, my = (weight * y).sum() / sum;
+    r.sxx = (weight * (x - mx).square()).sum();
+    if (!(r.sxx > 0.0)) {
+      break;
+    }
+    r.slope = (weight * (x - mx) * (y - my)).sum() / r.sxx;
+    r.intercept = my - r.slope * mx;
+  }
+  r.squares = (weight * (y - r.intercept - r.slope * x).square()).sum();
+  r.weight = std::max(weight.sum() - 2.0, 0.0);
+  return r;
+}
+
+bool has_slope(const Run& run) {
+  return run.x.size() >= 2 && *std::min_element(run.x.begin(), run.x.end()) < *std::max_element(run.x.begin(), run.x.end());
+}
+
+struct Group {
+  double rate = 0.0, spread = 0.0, sd = 0.0;
+};
+
+// Rate and spread of a group from its runs' slopes. Sorting first makes the sums free of the order of the runs.
+Group learn_group(std::vector<Robust> lines, const GroupPrior& prior, const SettleOptions& options) {
+  std::sort(lines.begin(), lines.end(), [](const Robust& a, const Robust& b) {
+    return a.slope != b.slope ? a.slope < b.slope : (a.sxx != b.sxx ? a.sxx < b.sxx : a.squares < b.squares);
+  });
+  Group g{.rate = prior.rate, .spread = prior.spread, .sd = options.reading_sd_floor};
+  double squares = 0.0, weight = 0.0;
+  for (const Robust& line : lines) {
+    squares += line.squares;
+    weight += line.weight;
+  }
+  if (weight > 0.0) {
+    g.sd = std::max(options.reading_sd_floor, std::sqrt(squares / weight));
+  }
+  if (lines.empty()) {
+    return g;
+  }
+  std::vector<double> rates, errors;
+  for (const Robust& line : lines) {
+    rates.push_back(-line.slope);
+    errors.push_back(g.sd * g.sd / line.sxx);
+  }
+  // Only runs that tell more than the prior does may shape the group.
+  std::vector<double> told;
+  double error = 0.0;
+  for (std::size_t i = 0; i < rates.size(); ++i) {
+    if (errors[i] < prior.spread * prior.spread) {
+      told.push_back(rates[i]);
+      error += errors[i];
+    }
+  }
+  if (told.empty()) {
+    return g;
+  }
+  const auto n = static_cast<double>(told.size());
+  const double middle = median(told);
+  std::vector<double> away;
+  for (const double r : told) {
+    away.push_back(std::abs(r - middle));
+  }
+  const double scatter = mad_to_sd * median(away);
+  const double between = std::max(scatter * scatter - error / n, 0.0);
+  g.rate = (n * middle + options.prior_runs * prior.rate) / (n + options.prior_runs);
+  g.spread = std::sqrt((n * between + options.prior_runs * prior.spread * prior.spread) / (n + options.prior_runs));
+  return g;
+}
+
+Settled settle_run(const Run& run, const Group& group) {
+  const auto n = static_cast<Eigen::Index>(run.x.size());
+  const Eigen::Map<const Eigen::ArrayXd> x(run.x.data(), n), y(run.y.data(), n);
+  const double last = x.maxCoeff();
+  const Eigen::ArrayXd back = last - x;  // level at x is level_last + rate * back
+  Eigen::ArrayXd weight = Eigen::ArrayXd::Ones(n);
+  const double variance = group.sd * group.sd;
+  const double pull = variance / (group.spread * group.spread);
+  Eigen::Matrix2d inverse;
+  Eigen::Vector2d solution;
+  for (int round = 0; round < rounds; ++round) {
+    Eigen::Matrix2d normal;
+    normal << weight.sum(), (weight * back).sum(), (weight * back).sum(), (weight * back.square()).sum() + pull;
+    inverse = normal.inverse();
+    solution = inverse * Eigen::Vector2d((weight * y).sum(), (weight * back * y).sum() + pull * group.rate);
+    const Eigen::ArrayXd size = (y - solution(0) - solution(1) * back).abs();
+    weight = (size <= huber_k * group.sd).select(Eigen::ArrayXd::Ones(n), huber_k * group.sd / size.max(group.sd));
+  }
+  return {.readings = n,
+          .level = solution(0),
+          .level_se = std::sqrt(variance * inverse(0, 0)),
+          .rate = solution(1),
+          .rate_se = std::sqrt(variance * inverse(1, 1)),
+          .covariance = variance * inverse(0, 1),
+          .from_group = n < enough_readings};
+}
+
+}  // namespace
+
+std::vector<Settled> settle(std::span<const Run> runs, std::span<const GroupPrior> priors,
+                            const SettleOptions& options) {
+  std::vector<std::vector<Robust>> lines(priors.size());
+  for (const Run& run : runs) {
+    if (static_cast<std::int64_t>(run.x.size()) >= enough_readings && has_slope(run)) {
+      lines[static_cast<std::size_t>(run.group)].push_back(robust_line(run, options.reading_sd_floor));
+    }
+  }
+  std::vector<Group> groups;
+  for (std::size_t g = 0; g < priors.size(); ++g) {
+    groups.push_back(learn_group(std::move(lines[g]), priors[g], options));
+  }
+  std::vector<Settled> out;
+  out.reserve(runs.size());
+  for (const Run& run : runs) {
+    out.push_back(run.x.empty() ? Settled{} : settle_run(run, groups[static_cast<std::size_t>(run.group)]));
+  }
+  return out;
+}
+
+}  // namespace wheelend

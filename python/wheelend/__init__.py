@@ -1,0 +1,37 @@
+"""Readings of wheel ends: judged against their limits, followed to the day they reach them.
+
+A pass here is no certificate of roadworthiness: local codes, the makers' figures and licensed inspectors decide.
+"""
+
+try:
+    from wheelend._core import __version__
+except ImportError as error:  # pragma: no cover - only in a checkout that was not built
+    raise ImportError(
+        f"the compiled part of wheelend is missing ({error}): build it with 'pip install .' in the checkout, or run "
+        "'sh tests/run.sh'"
+    ) from error
+
+from wheelend.errors import BadCall, BadValue, DataRefused, LimitFileError, WheelendError, WheelendWarning
+from wheelend.log import Log, read_log
+from wheelend.sample import write_sample
+from wheelend.trends import wear
+from wheelend.verdicts import Spot, judge, pressures, spot, standing
+
+__all__ = [
+    "BadCall",
+    "BadValue",
+    "DataRefused",
+    "LimitFileError",
+    "Log",
+    "Spot",
+    "WheelendError",
+    "WheelendWarning",
+    "__version__",
+    "judge",
+    "pressures",
+    "read_log",
+    "spot",
+    "standing",
+    "wear",
+    "write_sample",
+]

@@ -1,0 +1,194 @@
+"""Headers: which column of the data dictionary each column of a table is, and in which measure."""
+
+from __future__ import annotations
+
+import difflib
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from wheelend import measures
+from wheelend.dictionary import GROOVE, Column, columns
+from wheelend.errors import BadCall, DataRefused
+
+_GROOVE_PREFIX = "tread_"
+
+
+@dataclass(frozen=True)
+class Field:
+    """A column that is read: its place in the table, its header as written, and what it is.
+
+    ``name`` is the name in the dictionary, or ``tread_outer`` and the like for a groove; ``column`` is None for an
+    attribute that is only kept (``site``, ``group``).
+    """
+
+    index: int
+    header: str
+    name: str
+    column: Column | None
+    measure: str = ""
+
+    @property
+    def is_groove(self) -> bool:
+        return self.column is GROOVE
+
+
+@dataclass(frozen=True)
+class HeaderIssue:
+    """A column that is not read, and why. ``effect`` is ``cell`` when its values are lost, ``note`` when none were
+    asked for."""
+
+    index: int
+    header: str
+    rule: str
+    effect: str
+    message: str
+
+
+def resolve(
+    header: list[str],
+    table: str,
+    given: Mapping[str, str],
+    *,
+    also: tuple[str, ...] = (),
+    attributes: tuple[str, ...] | None = (),
+) -> tuple[list[Field], list[HeaderIssue]]:
+    """Match a header to the data dictionary.
+
+    Parameters
+    ----------
+    header : list of str
+        Names as written.
+    table : str
+        ``"readings"``, ``"positions"`` or ``"tires"``.
+    given : mapping
+        Measures of columns that carry none in their name.
+    also : tuple of str
+        Other tables whose columns may stand here too.
+    attributes : tuple of str or None
+        Further names that are kept as they are; None keeps every one.
+    """
+    known: dict[tuple[str, bool], Column] = {}
+    for name in (*also, table):
+        known.update(columns(name))
+    fields: list[Field] = []
+    issues: list[HeaderIssue] = []
+    for index, written in enumerate(header):
+        found = _match(index, written, known, given, table, attributes)
+        if isinstance(found, Field):
+            fields.append(found)
+        else:
+            issues.append(found)
+    return _refuse_doubles(fields, issues)
+
+
+def _match(
+    index: int,
+    written: str,
+    known: Mapping[tuple[str, bool], Column],
+    given: Mapping[str, str],
+    table: str,
+    attributes: tuple[str, ...] | None,
+) -> Field | HeaderIssue:
+    name = written.strip().lower()
+    if (plain := known.get((name, False))) is not None:
+        return Field(index, written, plain.name, plain)
+    base, label = _split_measure(name)
+    column = _measured(base, known, table) if base else None
+    if column is not None:
+        return _with_measure(index, written, base, column, label)
+    if (column := _measured(name, known, table)) is not None:
+        return _without_measure(index, written, name, column, given)
+    stem = name.rpartition("_")[0]
+    if stem and (column := _measured(stem, known, table)) is not None:
+        ending = name[len(stem) + 1 :]
+        message = f"'{ending}' is not a measure of {column.name}: end the name with {_endings(column)}"
+        return HeaderIssue(index, written, "unknown_measure", "cell", message)
+    if attributes is None or name in attributes:
+        return Field(index, written, name, None)
+    return HeaderIssue(index, written, "unknown_column", "note", "not a column of this table: not read" + _hint(name, known))
+
+
+def _split_measure(name: str) -> tuple[str, str]:
+    best = ("", "")
+    for label in measures.labels():
+        if name.endswith("_" + label) and len(label) > len(best[1]):
+            best = (name[: -len(label) - 1], label)
+    return best
+
+
+def _measured(base: str, known: Mapping[tuple[str, bool], Column], table: str) -> Column | None:
+    if table == "readings" and base.startswith(_GROOVE_PREFIX) and len(base) > len(_GROOVE_PREFIX):
+        return GROOVE
+    return known.get((base, True))
+
+
+def _with_measure(index: int, written: str, base: str, column: Column, label: str) -> Field | HeaderIssue:
+    if label not in column.measures:
+        message = f"'{label}' does not measure {column.words}: end the name with {_endings(column)}"
+        return HeaderIssue(index, written, "unknown_measure", "cell", message)
+    return Field(index, written, base if column is GROOVE else column.name, column, label)
+
+
+def _without_measure(
+    index: int, written: str, name: str, column: Column, given: Mapping[str, str]
+) -> Field | HeaderIssue:
+    label = next((v for k, v in given.items() if k.strip().lower() == name), None)
+    if label is None:
+        message = (
+            f"no measure is given, and none is guessed: end the name with {_endings(column)}, "
+            f"or pass measures={{'{written}': '{column.measures[0]}'}} (--measure {written}={column.measures[0]})"
+        )
+        return HeaderIssue(index, written, "missing_measure", "cell", message)
+    found = measures.find(label)
+    if found is None or found.label not in column.measures:
+        raise BadCall(f"measures: {label!r} does not measure {written!r}; use {', '.join(column.measures)}")
+    return Field(index, written, name if column is GROOVE else column.name, column, found.label)
+
+
+def _endings(column: Column) -> str:
+    return " or ".join("_" + m for m in column.measures)
+
+
+def _hint(name: str, known: Mapping[tuple[str, bool], Column]) -> str:
+    names = [c.name if not c.measures else f"{c.name}_{c.measures[0]}" for c in known.values()]
+    close = difflib.get_close_matches(name, names, n=1, cutoff=0.75)
+    return f"; did you mean '{close[0]}'?" if close else ""
+
+
+def _refuse_doubles(
+    fields: list[Field], issues: list[HeaderIssue]
+) -> tuple[list[Field], list[HeaderIssue]]:
+    """Two columns for one quantity: neither is read, since neither may win silently."""
+    count = Counter((f.name, f.column is not None and f.column.form == "measured") for f in fields)
+    kept = []
+    for f in fields:
+        key = (f.name, f.column is not None and f.column.form == "measured")
+        if count[key] == 1:
+            kept.append(f)
+            continue
+        others = [o.header for o in fields if (o.name == f.name and o is not f)]
+        message = f"the column '{others[0]}' gives the same quantity: keep one of them"
+        issues.append(HeaderIssue(f.index, f.header, "two_columns", "cell", message))
+    return kept, issues
+
+
+def require_keys(
+    fields: list[Field], issues: list[HeaderIssue], table: str, header: list[str], file: str
+) -> None:
+    """Refuse a table that lacks a key column: no row of it could be used."""
+    have = {f.name for f in fields if f.column is not None and f.column.key}
+    missing = [c.name for c in columns(table).values() if c.key and c.name not in have]
+    if not missing:
+        return
+    doubled = [i.header for i in issues if i.rule == "two_columns"]
+    shown = ", ".join(header[:12]) + (", ..." if len(header) > 12 else "")
+    hints = []
+    for name in missing:
+        close = difflib.get_close_matches(name, [h.lower() for h in header], n=1, cutoff=0.6)
+        hints.append(f"'{name}'" + (f" (is it '{close[0]}'?)" if close else ""))
+    twice = f" Named twice: {', '.join(doubled)}." if doubled else ""
+    raise DataRefused(
+        f"{file} is not a table of {table}: it lacks the column{'s' if len(missing) > 1 else ''} {', '.join(hints)}."
+        f"{twice} Its header is: {shown}. Name the columns as the data dictionary does (see README)."
+    )

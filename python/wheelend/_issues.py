@@ -1,0 +1,126 @@
+"""The list of problems in the input: held in memory while it is short, on disk when it is long."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from wheelend.errors import BadValue
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+SCHEMA = pa.schema(
+    [
+        ("file", pa.string()),
+        ("sheet", pa.string()),
+        ("row", pa.int64()),
+        ("column", pa.string()),
+        ("text", pa.string()),
+        ("rule", pa.string()),
+        ("effect", pa.string()),
+        ("message", pa.string()),
+    ]
+)
+LONGEST_TEXT = 200  # characters of a cell that are shown
+_SPILL_BYTES = 32 * 2**20
+
+
+class Issues:
+    """Append-only list of problems. Every problem is kept; beyond 32 MiB they lie in a temporary file."""
+
+    def __init__(self, on_bad: str = "report") -> None:
+        self.counts = {"row": 0, "cell": 0, "note": 0}
+        self._raise = on_bad == "raise"
+        self._held: list[pa.RecordBatch] = []
+        self._held_bytes = 0
+        self._files: list[Any] = []
+        self._writer: pa.RecordBatchWriter | None = None
+
+    def __len__(self) -> int:
+        return sum(self.counts.values())
+
+    def add(
+        self,
+        source: tuple[str, str],
+        rows: npt.NDArray[np.int64] | list[int],
+        column: str,
+        texts: Any,
+        rule: str,
+        effect: str,
+        messages: Any,
+    ) -> None:
+        """Append one problem per row. ``texts`` and ``messages`` are one string for all or an Arrow array."""
+        n = len(rows)
+        if n == 0:
+            return
+        file, sheet = source
+        batch = pa.RecordBatch.from_arrays(
+            [
+                _repeat(file, n),
+                _repeat(sheet, n),
+                pa.array(rows, pa.int64()),
+                _repeat(column, n),
+                pc.utf8_slice_codeunits(_as_strings(texts, n), 0, LONGEST_TEXT),
+                _repeat(rule, n),
+                _repeat(effect, n),
+                _as_strings(messages, n),
+            ],
+            schema=SCHEMA,
+        )
+        self.counts[effect] += n
+        if self._raise and effect != "note":
+            first = batch.slice(0, 1).to_pylist()[0]
+            raise BadValue(describe(first))
+        self._held.append(batch)
+        self._held_bytes += batch.nbytes
+        if self._held_bytes > _SPILL_BYTES:
+            self._spill()
+
+    def _spill(self) -> None:
+        if self._writer is None:
+            self._files.append(tempfile.TemporaryFile(prefix="wheelend_issues_"))
+            self._writer = pa.ipc.new_stream(self._files[-1], SCHEMA)
+        for batch in self._held:
+            self._writer.write_batch(batch)
+        self._held, self._held_bytes = [], 0
+
+    def batches(self) -> Iterator[pa.RecordBatch]:
+        """All problems in the order in which they were found, in pieces."""
+        if self._writer is not None:
+            self._spill()
+            self._writer.close()
+            self._writer = None
+        for file in self._files:
+            file.seek(0)
+            yield from pa.ipc.open_stream(file)
+        yield from self._held
+
+    def table(self) -> pa.Table:
+        """All problems as one table."""
+        return pa.Table.from_batches(list(self.batches()), schema=SCHEMA)
+
+
+def describe(issue: dict[str, Any]) -> str:
+    """One problem as one line for people."""
+    where = issue["file"] + (f" [{issue['sheet']}]" if issue["sheet"] else "")
+    column = f", column {issue['column']}" if issue["column"] else ""
+    return f"{where}, row {issue['row']}{column}: {issue['message']}"
+
+
+def _repeat(value: str, n: int) -> pa.Array:
+    return pa.repeat(pa.scalar(value, pa.string()), n)
+
+
+def _as_strings(value: Any, n: int) -> pa.Array:
+    if isinstance(value, str):
+        return _repeat(value, n)
+    array = value.combine_chunks() if isinstance(value, pa.ChunkedArray) else value
+    if isinstance(array, list):
+        array = pa.array(array, pa.string())
+    return pc.fill_null(array.cast(pa.string()), "")

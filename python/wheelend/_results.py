@@ -1,0 +1,194 @@
+"""Results as tables: wheel positions in words, the kind of table that came in, files."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from wheelend import _core
+from wheelend.errors import BadCall
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from wheelend.log import Log
+
+SUFFIXES = (".csv", ".parquet", ".json", ".xlsx")
+_XLSX_ROWS = 1_048_575  # rows of a sheet below its header: limit of the file format
+
+
+def native(table: pa.Table, kind: str) -> Any:
+    """The table as the kind that came in; Arrow for files."""
+    if kind == "pandas":
+        return table.to_pandas()
+    if kind == "polars":
+        import polars
+
+        return polars.from_arrow(table)
+    if kind == "dict":
+        return {name: table[name].to_numpy() for name in table.column_names}
+    return table
+
+
+def names_of(codes: npt.NDArray[Any], names: Sequence[str]) -> pa.Array:
+    """Text of each code; a negative code is null."""
+    index = pa.array(codes.astype(np.int32), mask=codes < 0)
+    return pa.DictionaryArray.from_arrays(index, pa.array(list(names), pa.string())).cast(pa.string())
+
+
+def numbers(values: npt.NDArray[Any]) -> pa.Array:
+    """Doubles with NaN as null."""
+    return pa.array(values, pa.float64(), from_pandas=True)
+
+
+def place_columns(log: Log, position: npt.NDArray[np.int32]) -> dict[str, pa.Array]:
+    """The four columns that name a wheel position."""
+    p = log.positions
+    return {
+        "unit": names_of(p.unit[position], p.units),
+        "axle": pa.array(p.axle[position], pa.int32()),
+        "side": names_of(p.side[position], _core.codes["side"]),
+        "dual": names_of(p.dual[position], _core.codes["dual"]),
+    }
+
+
+def bits_to_text(bits: npt.NDArray[Any], texts: dict[int, str]) -> pa.Array:
+    """One text per set bit, joined; null where no bit is set. Built once per combination that occurs."""
+    unique, inverse = np.unique(bits, return_inverse=True)
+    words = ["; ".join(t for bit, t in texts.items() if int(b) & bit) for b in unique]
+    return pa.array([w or None for w in words], pa.string()).take(pa.array(inverse))
+
+
+def chosen(
+    log: Log,
+    unit: Iterable[str] | str | None,
+    site: Iterable[str] | str | None,
+    group: Iterable[str] | str | None,
+) -> npt.NDArray[np.bool_]:
+    """Mask of the positions that the filters leave."""
+    mask = np.ones(len(log.positions), bool)
+    if unit is not None:
+        wanted = _as_list(unit)
+        _require_known(wanted, log.units, "unit")
+        codes = [log.units.index(u) for u in wanted]
+        mask &= np.isin(log.positions.unit, codes)
+    for name, given in (("site", site), ("group", group)):
+        if given is None:
+            continue
+        column = log.positions.columns.get(f"attribute:{name}")
+        if column is None:
+            raise BadCall(f"{name}: the positions carry no column {name!r}")
+        values = [log.attribute_names[c] if c >= 0 else "" for c in column]
+        wanted = _as_list(given)
+        _require_known(wanted, sorted(set(values)), name)
+        mask &= np.isin(values, wanted)
+    return mask
+
+
+def _as_list(value: Iterable[str] | str) -> list[str]:
+    return [value] if isinstance(value, str) else [str(v) for v in value]
+
+
+def _require_known(wanted: list[str], known: list[str], what: str) -> None:
+    import difflib
+
+    for name in wanted:
+        if name not in known:
+            close = difflib.get_close_matches(name, known, n=3, cutoff=0.5)
+            hint = f"; did you mean {', '.join(close)}?" if close else ""
+            raise BadCall(f"{what}: {name!r} is not in the data{hint}")
+
+
+# ---- files
+
+
+def write(table: pa.Table | Iterable[pa.RecordBatch], path: str | os.PathLike[str], schema: pa.Schema | None = None) -> None:
+    """Write a table, or batches of ``schema``, to ``.csv``, ``.parquet``, ``.json`` or ``.xlsx``.
+
+    Batches go to csv, json and parquet one by one, so that memory stays bounded.
+    """
+    target = Path(path)
+    suffix = target.suffix.lower()
+    if suffix not in SUFFIXES:
+        raise BadCall(f"-o {target.name}: expected a name ending in {', '.join(SUFFIXES)}")
+    if isinstance(table, pa.Table):
+        schema = table.schema
+        batches: Iterable[pa.RecordBatch] = table.to_batches()
+    else:
+        assert schema is not None
+        batches = table
+    # A half-written file must never pass for a result: it is written beside its place and then moved there.
+    part = target.with_name(f".{target.name}.part")
+    try:
+        {".csv": _csv, ".parquet": _parquet, ".json": _json, ".xlsx": _xlsx}[suffix](batches, schema, part)
+        part.replace(target)
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def _csv(batches: Iterable[pa.RecordBatch], schema: pa.Schema, path: Path) -> None:
+    import pyarrow.csv as pv
+
+    with pv.CSVWriter(path, schema, write_options=pv.WriteOptions(quoting_style="needed")) as writer:
+        for batch in batches:
+            writer.write_batch(batch)
+
+
+def _parquet(batches: Iterable[pa.RecordBatch], schema: pa.Schema, path: Path) -> None:
+    import pyarrow.parquet as pq
+
+    with pq.ParquetWriter(path, schema) as writer:
+        for batch in batches:
+            writer.write_batch(batch)
+
+
+def _json(batches: Iterable[pa.RecordBatch], schema: pa.Schema, path: Path) -> None:
+    """An array of objects, one row a line."""
+    import json
+
+    with path.open("w", encoding="utf-8") as f:
+        f.write("[")
+        mark = "\n"
+        for batch in batches:
+            for row in batch.to_pylist():
+                f.write(mark + json.dumps(row, default=_json_value, allow_nan=False))
+                mark = ",\n"
+        f.write("\n]\n")
+
+
+def _json_value(value: Any) -> str:
+    return str(value.isoformat())
+
+
+def _xlsx(batches: Iterable[pa.RecordBatch], schema: pa.Schema, path: Path) -> None:
+    import xlsxwriter
+
+    # Pasted text must stay text: no formulas, no links.
+    options = {"strings_to_formulas": False, "strings_to_urls": False, "constant_memory": True, "remove_timezone": True}
+    with xlsxwriter.Workbook(path, options) as book:
+        sheet = book.add_worksheet("wheelend")
+        date = book.add_format({"num_format": "yyyy-mm-dd"})
+        moment = book.add_format({"num_format": "yyyy-mm-dd hh:mm:ss"})
+        sheet.write_row(0, 0, schema.names, book.add_format({"bold": True}))
+        sheet.freeze_panes(1, 0)
+        at = 1
+        for batch in batches:
+            for row in zip(*(c.to_pylist() for c in batch.columns), strict=True):
+                if at > _XLSX_ROWS:
+                    raise BadCall(f"an xlsx sheet ends at {_XLSX_ROWS} rows: write .csv or .parquet")
+                for column, value in enumerate(row):
+                    if value is not None:
+                        form = moment if hasattr(value, "hour") else date if hasattr(value, "year") else None
+                        sheet.write(at, column, value, form)
+                at += 1
+
+
+def empty(values: Any) -> pa.Array:
+    """Text column with empty strings as null."""
+    return pc.if_else(pc.equal(values, ""), pa.scalar(None, pa.string()), values)

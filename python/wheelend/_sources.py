@@ -1,0 +1,349 @@
+"""Where tables come from: CSV, Parquet and xlsx files, data frames, Arrow streams, dicts of arrays.
+
+Every source is a header and blocks of Arrow arrays with the row numbers that a spreadsheet would show. Nothing is
+interpreted here: text stays text.
+"""
+
+from __future__ import annotations
+
+import codecs
+import datetime as dt
+import io
+import os
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.csv as pv
+
+from wheelend.errors import BadCall, DataRefused
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+FIRST_ROW = 2  # the header is row 1
+_BLOCK_BYTES = 4 * 2**20
+_BLOCK_ROWS = 2**18
+
+
+@dataclass
+class RaggedRow:
+    """A row of a text file with another number of cells than the header."""
+
+    row: int
+    cells: int
+    text: str
+
+
+@dataclass
+class Block:
+    """Some rows: their numbers, one Arrow array per column of the header, and the ragged rows met on the way."""
+
+    rows: npt.NDArray[np.int64]
+    arrays: list[pa.Array]
+    ragged: list[RaggedRow] = field(default_factory=list)
+
+
+@dataclass
+class Source:
+    """A table that is being read. ``kind`` is what results are turned back into."""
+
+    name: str
+    kind: str
+    header: list[str]
+    blocks: Iterator[Block]
+    sheet: str = ""
+    notes: list[tuple[str, str, str]] = field(default_factory=list)  # rule, text, message
+    is_text: bool = False
+
+    @property
+    def place(self) -> tuple[str, str]:
+        return self.name, self.sheet
+
+
+def open_source(
+    table: Any, what: str, *, sheet: str | None = None, delimiter: str | None = None
+) -> Source:
+    """Open a path, a data frame, an Arrow stream or a dict of arrays.
+
+    Raises
+    ------
+    DataRefused
+        The file is empty, or of other content than its name says.
+    BadCall
+        The object is not a table.
+    """
+    if isinstance(table, str | os.PathLike):
+        return _open_file(Path(table), what, sheet, delimiter)
+    if isinstance(table, Mapping):
+        return _from_mapping(table, what)
+    module = type(table).__module__.partition(".")[0]
+    if module == "pandas":
+        columns = {str(name): table[name] for name in table.columns} if table.columns.is_unique else None
+        if columns is None:
+            return _from_arrow(pa.Table.from_pandas(table, preserve_index=False), what, "pandas")
+        return _from_columns(columns, what, "pandas")
+    if module == "polars":
+        frame = table.collect() if hasattr(table, "collect") else table
+        return _from_arrow(frame.to_arrow(), what, "polars")
+    if hasattr(table, "__arrow_c_stream__") or isinstance(table, pa.RecordBatchReader):
+        # A stream may be readable only once: it is imported here and nowhere else.
+        return _from_arrow(pa.table(table), what, "arrow")
+    if hasattr(table, "fetch_arrow_table"):
+        return _from_arrow(table.fetch_arrow_table(), what, "arrow")
+    raise BadCall(
+        f"{what}: expected a path, a pandas or polars frame, an Arrow table or stream, a DuckDB relation or a dict of "
+        f"arrays, got {type(table).__name__}"
+    )
+
+
+# ---- files
+
+
+def _open_file(path: Path, what: str, sheet: str | None, delimiter: str | None) -> Source:
+    if not path.is_file():
+        raise BadCall(f"{what}: there is no file {path}: check the path")
+    if path.stat().st_size == 0:
+        raise DataRefused(f"{path.name} is empty: write a header row and at least one row of readings")
+    with path.open("rb") as f:
+        head = f.read(65536)
+    if head.startswith(b"PAR1"):
+        return _open_parquet(path)
+    if head.startswith(b"PK\x03\x04") or head.startswith(b"\xd0\xcf\x11\xe0"):
+        return _open_workbook(path, sheet)
+    return _open_csv(path, head, delimiter)
+
+
+def _open_parquet(path: Path) -> Source:
+    import pyarrow.parquet as pq
+
+    try:
+        file = pq.ParquetFile(path)
+    except pa.ArrowInvalid as error:
+        raise DataRefused(f"{path.name} is not a readable Parquet file: {error}") from None
+    header = list(file.schema_arrow.names)
+    batches = file.iter_batches(batch_size=_BLOCK_ROWS)
+    return Source(path.name, "arrow", header, _number_batches(batches))
+
+
+def _number_batches(batches: Any) -> Iterator[Block]:
+    first = FIRST_ROW
+    for batch in batches:
+        yield Block(np.arange(first, first + batch.num_rows, dtype=np.int64), list(batch.columns))
+        first += batch.num_rows
+
+
+def _open_workbook(path: Path, sheet: str | None) -> Source:
+    from python_calamine import CalamineWorkbook
+
+    try:
+        book = CalamineWorkbook.from_path(path)
+        names = book.sheet_names
+        if sheet is not None and sheet not in names:
+            raise BadCall(f"{path.name} has no sheet {sheet!r}; it has {', '.join(names)}")
+        name = sheet if sheet is not None else names[0]
+        rows = book.get_sheet_by_name(name).to_python(skip_empty_area=False)
+    except BadCall:
+        raise
+    except Exception as error:
+        raise DataRefused(f"{path.name} is not a readable workbook: {error}") from None
+    if not rows:
+        raise DataRefused(f"{path.name}, sheet {name} is empty: write a header row and rows of readings")
+    header = [_cell_text(c) or "" for c in rows[0]]
+    width = max((i + 1 for i, h in enumerate(header) if h), default=0)
+    numbers = [i for i, row in enumerate(rows[1:], FIRST_ROW) if any(c != "" for c in row[:width])]
+    arrays = [
+        pa.array([_cell_text(rows[i - 1][c]) for i in numbers], pa.large_string())
+        for c in range(width)
+    ]
+    block = Block(np.array(numbers, np.int64), arrays)
+    notes = []
+    if sheet is None and len(names) > 1:
+        notes.append(
+            ("first_sheet", name, f"sheet {name!r} was read; the others ({', '.join(names[1:])}) were not")
+        )
+    return Source(path.name, "arrow", header[:width], iter([block]), sheet=name, notes=notes, is_text=True)
+
+
+def _cell_text(cell: Any) -> str | None:
+    """A cell of a workbook as it would be written in a text file; a number as its shortest decimal."""
+    if cell is None or cell == "":
+        return None
+    if isinstance(cell, bool):
+        return "yes" if cell else "no"
+    if isinstance(cell, float):
+        return str(int(cell)) if cell.is_integer() and abs(cell) < 1e15 else repr(cell)
+    if isinstance(cell, dt.datetime):
+        return cell.date().isoformat() if cell.time() == dt.time() else cell.isoformat()
+    return str(cell)
+
+
+def _open_csv(path: Path, head: bytes, delimiter: str | None) -> Source:
+    encoding, notes = _encoding(path, head)
+    text = codecs.decode(head[: len(head) // 4 * 4], encoding, "ignore")
+    line = text.splitlines()[0] if text.strip() else ""
+    if not line.strip():
+        raise DataRefused(f"{path.name} has no header: its first row must name the columns")
+    mark = delimiter or max(",;\t|", key=lambda c: (line.count(c), -",;\t|".index(c)))
+    header = _split_header(line, mark)
+    return Source(
+        path.name, "arrow", header, _csv_blocks(path, encoding, mark, len(header)), notes=notes, is_text=True
+    )
+
+
+def _encoding(path: Path, head: bytes) -> tuple[str, list[tuple[str, str, str]]]:
+    if head.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        return "utf-16", []
+    even, odd = head[0::2].count(0), head[1::2].count(0)
+    if even or odd:
+        half = len(head) // 2
+        if odd > half * 0.8 and even < half * 0.05:
+            return "utf-16-le", []
+        if even > half * 0.8 and odd < half * 0.05:
+            return "utf-16-be", []
+        raise DataRefused(f"{path.name} is not a text table (it contains binary data): export it as CSV, Parquet or xlsx")
+    if _is_utf8(path):
+        return "utf-8-sig" if head.startswith(codecs.BOM_UTF8) else "utf-8", []
+    if sum(head.count(c) for c in range(1, 9)) > len(head) // 100:
+        raise DataRefused(f"{path.name} is not a text table (it contains binary data): export it as CSV, Parquet or xlsx")
+    note = "the file is not UTF-8; it was read as Windows-1252: check names with accents, or save it as UTF-8"
+    return "cp1252", [("encoding", "", note)]
+
+
+def _is_utf8(path: Path) -> bool:
+    decoder = codecs.getincrementaldecoder("utf-8")()
+    try:
+        with path.open("rb") as f:
+            while piece := f.read(2**20):
+                decoder.decode(piece)
+        decoder.decode(b"", final=True)
+    except UnicodeDecodeError:
+        return False
+    return True
+
+
+def _split_header(line: str, mark: str) -> list[str]:
+    import csv
+
+    return [h.strip().lstrip("\ufeff") for h in next(csv.reader(io.StringIO(line), delimiter=mark))]
+
+
+def _csv_blocks(path: Path, encoding: str, mark: str, width: int) -> Iterator[Block]:
+    ragged: list[RaggedRow] = []
+
+    def keep_ragged(row: Any) -> str:
+        ragged.append(RaggedRow(row.number, row.actual_columns, row.text[:400]))
+        return "skip"
+
+    names = [f"c{i}" for i in range(width)]
+    try:
+        reader = pv.open_csv(
+            path,
+            read_options=pv.ReadOptions(
+                use_threads=False,
+                encoding="utf8" if encoding.startswith("utf-8") else encoding,
+                block_size=_BLOCK_BYTES,
+                column_names=names,
+                skip_rows=0,
+            ),
+            parse_options=pv.ParseOptions(
+                delimiter=mark,
+                newlines_in_values=True,
+                ignore_empty_lines=False,
+                invalid_row_handler=keep_ragged,
+            ),
+            convert_options=pv.ConvertOptions(
+                column_types={n: pa.string() for n in names}, strings_can_be_null=False
+            ),
+        )
+    except pa.ArrowInvalid as error:
+        raise DataRefused(f"{path.name} cannot be read as a table: {error}") from None
+    yield from _number_csv_batches(reader, path, ragged)
+
+
+def _number_csv_batches(reader: Any, path: Path, ragged: list[RaggedRow]) -> Iterator[Block]:
+    """Row numbers count every record, the ragged ones included. The header is the first record and is dropped."""
+    following = 1
+    taken = 0
+    while True:
+        try:
+            batch = reader.read_next_batch()
+        except StopIteration:
+            break
+        except pa.ArrowInvalid as error:
+            raise DataRefused(f"{path.name}, near row {following}: {error}") from None
+        new, ragged_rows = ragged[taken:], np.array([r.row for r in ragged[taken:]], np.int64)
+        rows = _skip_rows(following, batch.num_rows, ragged_rows)
+        # Ragged rows that the reader met ahead of this block's end belong to a later block.
+        last = rows[-1] if len(rows) else following - 1
+        mine = [r for r in new if r.row <= last + 1]
+        taken += len(mine)
+        following = int(max(last, max((r.row for r in mine), default=0))) + 1
+        arrays = list(batch.columns)
+        if len(rows) and rows[0] == 1:
+            rows, arrays = rows[1:], [a.slice(1) for a in arrays]
+        yield Block(rows, arrays, mine)
+        if taken == len(ragged):
+            ragged.clear()
+            taken = 0
+    if ragged[taken:]:
+        yield Block(np.array([], np.int64), [], ragged[taken:])
+
+
+def _skip_rows(first: int, count: int, ragged: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+    """The next ``count`` row numbers from ``first`` that are not among the ragged ones."""
+    last = first + count
+    while True:
+        skipped = int(np.searchsorted(ragged, last, side="left"))
+        if first + count + skipped == last:
+            break
+        last = first + count + skipped
+    rows = np.arange(first, last, dtype=np.int64)
+    return rows[~np.isin(rows, ragged, assume_unique=True)] if skipped else rows
+
+
+# ---- objects
+
+
+def _from_arrow(table: pa.Table, what: str, kind: str) -> Source:
+    keep = [i for i, name in enumerate(table.column_names) if not name.startswith("__index_level_")]
+    table = table.select(keep)
+    batches = table.to_batches(max_chunksize=_BLOCK_ROWS)
+    return Source(what, kind, list(table.column_names), _number_batches(batches))
+
+
+def _from_mapping(columns: Mapping[str, Any], what: str) -> Source:
+    return _from_columns({str(k): v for k, v in columns.items()}, what, "dict")
+
+
+def _from_columns(columns: Mapping[str, Any], what: str, kind: str) -> Source:
+    arrays = [_to_array(values, f"{what}[{name!r}]") for name, values in columns.items()]
+    lengths = {len(a) for a in arrays}
+    if len(lengths) > 1:
+        sizes = ", ".join(f"{n}: {len(a)}" for n, a in zip(columns, arrays, strict=True))
+        raise BadCall(f"{what}: the columns differ in length ({sizes})")
+    n = lengths.pop() if lengths else 0
+    table = pa.Table.from_arrays(arrays, names=list(columns)) if arrays else pa.table({})
+    batches = table.to_batches(max_chunksize=_BLOCK_ROWS) if n else []
+    return Source(what, kind, list(columns), _number_batches(batches))
+
+
+def _to_array(values: Any, what: str) -> pa.Array:
+    """One column as Arrow. Columns of mixed types become text, so that each cell is judged by what it says."""
+    try:
+        array = pa.array(values, from_pandas=True)
+    except (pa.ArrowInvalid, pa.ArrowTypeError, pa.ArrowNotImplementedError):
+        try:
+            array = pa.array([_object_text(v) for v in values], pa.large_string())
+        except TypeError:
+            raise BadCall(f"{what}: expected a column of values, got {type(values).__name__}") from None
+    return array.combine_chunks() if isinstance(array, pa.ChunkedArray) else array
+
+
+def _object_text(value: Any) -> str | None:
+    if value is None or (isinstance(value, float) and value != value):
+        return None
+    return _cell_text(value.item() if isinstance(value, np.generic) else value)

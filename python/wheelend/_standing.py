@@ -1,0 +1,143 @@
+"""One line per unit: may it leave, and why not."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from wheelend import _core, _results
+from wheelend._words import position_words, verdict_words
+from wheelend.trends import wear_table
+from wheelend.verdicts import DUE_SOON_DAYS, LEGAL, STANDINGS, as_of_day, judge_table, pressures_table
+
+if TYPE_CHECKING:
+    from wheelend.log import Log
+    from wheelend.verdicts import Selection
+
+_SEVERITY_ORDER = {"out_of_service": 0, "violation": 1, "own": 2, "advice": 3}
+
+
+def build(
+    log: Log, limits: str, unread_after: int, as_of: dt.date | str | None, selection: Selection
+) -> pa.Table:
+    day = as_of_day(log, as_of)
+    chosen = selection.mask(log)
+    units = [log.units[u] for u in np.unique(log.positions.unit[chosen])]
+    failed = _failed_by_unit(judge_table(log, limits, False, as_of, selection))
+    off = _off_target_by_unit(pressures_table(log, "68 degf", "auto", False, as_of, selection), log)
+    due = _due_by_unit(wear_table(log, None, limits, as_of, selection))
+    last = _last_day_by_unit(log, day)
+    kinds = _kind_by_unit(log)
+    rows = []
+    for unit in units:
+        row = _standing_of(failed.get(unit, []), off.get(unit, []), due.get(unit, []))
+        since = day - last[unit] if unit in last else None
+        if row["standing"] != "hold" and (since is None or since > unread_after):
+            words = "never read" if since is None else f"not read for {since} days"
+            row = {"standing": "unread", "worst_position": None, "reason": words}
+        fails = failed.get(unit, [])
+        soon = [d for d in due.get(unit, []) if d["days"] <= DUE_SOON_DAYS]
+        rows.append(
+            {
+                "unit": unit,
+                "kind": kinds[unit],
+                **row,
+                "verdicts_failed": len(fails),
+                "due_within_30_days": len(soon),
+                "days_since_read": since,
+            }
+        )
+    rows.sort(key=lambda r: (STANDINGS.index(r["standing"]), -r["verdicts_failed"], r["unit"]))
+    return pa.Table.from_pylist(rows, _SCHEMA)
+
+
+_SCHEMA = pa.schema(
+    [
+        ("unit", pa.string()),
+        ("kind", pa.string()),
+        ("standing", pa.string()),
+        ("worst_position", pa.string()),
+        ("reason", pa.string()),
+        ("verdicts_failed", pa.int64()),
+        ("due_within_30_days", pa.int64()),
+        ("days_since_read", pa.int64()),
+    ]
+)
+
+
+def _standing_of(
+    failed: list[dict[str, Any]], off: list[dict[str, Any]], due: list[dict[str, Any]]
+) -> dict[str, Any]:
+    legal = [f for f in failed if f["severity"] in LEGAL]
+    if legal:
+        return {"standing": "hold", "worst_position": position_words(legal[0]), "reason": verdict_words(legal[0])}
+    # A pressure below the fleet's target is watched by its state, which knows the temperature and the band.
+    own = [f for f in failed if f["quantity"] != "pressure"]
+    if own:
+        return {"standing": "watch", "worst_position": position_words(own[0]), "reason": verdict_words(own[0])}
+    soon = [d for d in due if d["days"] <= DUE_SOON_DAYS]
+    if soon:
+        words = f"due in {soon[0]['days']:.0f} days"
+        return {"standing": "watch", "worst_position": position_words(soon[0]), "reason": words}
+    if off:
+        return {"standing": "watch", "worst_position": position_words(off[0]), "reason": off[0]["words"]}
+    return {"standing": "clear", "worst_position": None, "reason": None}
+
+
+def _failed_by_unit(verdicts: pa.Table) -> dict[str, list[dict[str, Any]]]:
+    """Failing verdicts of each unit, worst first: by severity, then by how far below, as a share of the limit."""
+    failing = verdicts.filter(pc.equal(verdicts["verdict"], "fail"))
+    out: dict[str, list[dict[str, Any]]] = {}
+    for row in sorted(failing.to_pylist(), key=worst_first):
+        out.setdefault(row["unit"], []).append(row)
+    return out
+
+
+def worst_first(row: dict[str, Any]) -> tuple[Any, ...]:
+    """Sorting key of failing verdicts."""
+    share = row["margin"] / row["limit"] if row["limit"] and row["margin"] is not None else 0.0
+    place = (row["unit"], row["axle"], row["side"], row["dual"], row["limit_id"])
+    return (_SEVERITY_ORDER[row["severity"]], share, *place)
+
+
+def _off_target_by_unit(pressures: pa.Table, log: Log) -> dict[str, list[dict[str, Any]]]:
+    m = log.pressure_measure
+    mask = pc.is_in(pressures["state"], pa.array(["under", "over", "demount", "flat"]))
+    rows = pressures.filter(mask).to_pylist()
+    out: dict[str, list[dict[str, Any]]] = {}
+    for row in sorted(rows, key=lambda r: (r["deviation_percent"] or 0.0, r["axle"], r["side"], r["dual"])):
+        row["words"] = f"{row['state']}: {row[f'cold_{m}']:.0f} {m} cold, target {row[f'target_{m}']:g}"
+        out.setdefault(row["unit"], []).append(row)
+    return out
+
+
+def _due_by_unit(wear: pa.Table) -> dict[str, list[dict[str, Any]]]:
+    days = wear["remaining_days_p50"].to_numpy()
+    out: dict[str, list[dict[str, Any]]] = {}
+    near = np.flatnonzero(days <= DUE_SOON_DAYS)
+    table = wear.select(["unit", "axle", "side", "dual"]).take(pa.array(near)).to_pylist()
+    for row, d in sorted(zip(table, days[near], strict=True), key=lambda x: (x[1], x[0]["axle"], x[0]["side"], x[0]["dual"])):
+        out.setdefault(row["unit"], []).append({**row, "days": float(d)})
+    return out
+
+
+def _last_day_by_unit(log: Log, as_of: int) -> dict[str, int]:
+    day, position = log.core_readings["day"], log.core_readings["position"]
+    unit = log.positions.unit[position]
+    used = day <= as_of
+    last = np.full(len(log.units), np.iinfo(np.int32).min, np.int64)
+    np.maximum.at(last, unit[used], day[used])
+    return {name: int(d) for name, d in zip(log.units, last, strict=True) if d > np.iinfo(np.int32).min}
+
+
+def _kind_by_unit(log: Log) -> dict[str, str | None]:
+    names = _results.names_of(log.positions.columns["kind"], _core.codes["kind"]).to_pylist()
+    out: dict[str, str | None] = {}
+    for unit, kind in zip(log.positions.unit, names, strict=True):
+        name = log.units[unit]
+        out[name] = out.get(name) or kind
+    return out

@@ -1,0 +1,116 @@
+"""Measures: the labels that columns and arguments may carry, and text such as ``"5/32 in"``.
+
+The factors stand once, in ``cpp/include/wheelend/unit_labels.hpp``.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+from typing import TYPE_CHECKING
+
+from wheelend import _core
+from wheelend.errors import BadCall
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+
+@dataclass(frozen=True)
+class MeasureInfo:
+    """One row of the factor table. SI value = value * numerator/denominator + offset."""
+
+    label: str
+    words: str
+    dimension: str
+    numerator: int
+    denominator: int
+    offset_numerator: int
+    offset_denominator: int
+    gauge_step: float
+    source: str
+
+
+@cache
+def table() -> dict[str, MeasureInfo]:
+    """All measures by label, in the order of the factor table."""
+    return {row["label"]: MeasureInfo(**row) for row in _core.measures()}
+
+
+@cache
+def labels() -> tuple[str, ...]:
+    """Labels by the code that the core uses."""
+    return tuple(table())
+
+
+def find(label: str) -> MeasureInfo | None:
+    """The measure of a label in any case; None if there is none."""
+    wanted = label.strip().lower()
+    for row in table().values():
+        if wanted in (row.label.lower(), row.words.lower()):
+            return row
+    return None
+
+
+def convert(
+    values: npt.NDArray[np.float64], from_measure: str, to_measure: str
+) -> npt.NDArray[np.float64]:
+    """Column in another measure of the same dimension; NaN stays NaN."""
+    return _core.convert(values, from_measure, to_measure)
+
+
+_QUANTITY = re.compile(r"\s*([+-]?\d+(?:\.\d*)?|[+-]?\.\d+)(?:\s*/\s*(\d+))?\s*([^\d\s].*|32nds)?\s*")
+
+
+def parse_quantity(text: str, dimension: str, what: str) -> tuple[str, str]:
+    """Number and measure written as one text, e.g. ``"5/32 in"`` or ``"92 psi"``.
+
+    Parameters
+    ----------
+    text : str
+        A decimal or a fraction, then a label of the factor table. A fraction must be a finite decimal, as all
+        fractions of a gauge are.
+    dimension : str
+        What the measure must measure: ``"length"``, ``"pressure"``, ``"temperature"`` or ``"mass"``.
+    what : str
+        Name of the argument, for the message.
+
+    Returns
+    -------
+    (decimal, label) : tuple of str
+
+    Raises
+    ------
+    BadCall
+        With what was expected and what came.
+    """
+    match = _QUANTITY.fullmatch(text)
+    known = ", ".join(m.label for m in table().values() if m.dimension == dimension)
+    if match is None or match[3] is None:
+        raise BadCall(f"{what}: expected a number and a measure ({known}), got {text!r}")
+    measure = find(match[3])
+    if measure is None or measure.dimension != dimension:
+        raise BadCall(f"{what}: {match[3].strip()!r} is not a measure of {dimension}; use {known}")
+    if match[2] is None:
+        return match[1], measure.label
+    if int(match[2]) == 0:
+        raise BadCall(f"{what}: {text!r} divides by zero")
+    return _finite_decimal(Fraction(match[1]) / int(match[2]), text, what), measure.label
+
+
+def _finite_decimal(value: Fraction, text: str, what: str) -> str:
+    rest, places = value.denominator, 0
+    while rest % 2 == 0:
+        rest, places = rest // 2, places + 1
+    fives = 0
+    while rest % 5 == 0:
+        rest, fives = rest // 5, fives + 1
+    if rest != 1:
+        raise BadCall(f"{what}: {text!r} is not a finite decimal; write it as a decimal number")
+    places = max(places, fives)
+    scaled = value * 10**places
+    sign, digits = ("-" if scaled < 0 else ""), str(abs(scaled.numerator)).rjust(places + 1, "0")
+    return sign + (f"{digits[:-places]}.{digits[-places:]}" if places else digits)
