@@ -10,7 +10,8 @@ namespace {
 
 constexpr double nan = std::numeric_limits<double>::quiet_NaN();
 constexpr double hundred = 100.0;
-// Gas temperatures for which the ideal law is good to 0.5 % up to 1 MPa: from memory, compressibility tables of air.
+// Gas temperatures for which the ideal law is good to 0.5 % up to 1 MPa: from memory, compressibility tables
+// of air.
 constexpr double coldest_gas = 233.15, hottest_gas = 373.15;  // K, -40 and +100 degC
 constexpr double decimal_places = 1e9;
 
@@ -29,7 +30,12 @@ class Checking {
  public:
   Checking(const ReadingColumns& readings, const ColdColumns& conditions, const PositionColumns& positions,
            const TireColumns& tires, const std::vector<StateRule>& rules, const ColdOptions& options)
-      : r_(readings), c_(conditions), positions_(positions), tires_(tires), rules_(rules), options_(options),
+      : r_(readings),
+        c_(conditions),
+        positions_(positions),
+        tires_(tires),
+        rules_(rules),
+        options_(options),
         rows_(rows_by_position(readings, positions.facts.size())) {}
 
   ColdTable run() {
@@ -73,8 +79,8 @@ class Checking {
     }
   }
 
-  [[nodiscard]] double tire_number(const NumberColumn& of_tire, const NumberColumn& of_position, std::size_t row,
-                                   Measure want) const {
+  [[nodiscard]] double tire_number(const NumberColumn& of_tire, const NumberColumn& of_position,
+                                   std::size_t row, Measure want) const {
     const FactCell fact = tire_fact(r_, row, of_tire, of_position);
     return std::isnan(fact.value()) ? nan : convert(fact.value(), fact.column->measure, want);
   }
@@ -82,11 +88,14 @@ class Checking {
   [[nodiscard]] Cold by_gas_law(std::size_t row, double temperature, Measure measure, Notes notes) const {
     const TemperaturePoint gas = TemperaturePoint::from_si(convert(temperature, measure, Measure::kelvin));
     const double altitude = c_.altitude.at(row);
-    const double metres_up = std::isnan(altitude) ? 0.0 : convert(altitude, c_.altitude.measure, Measure::metre);
-    if (!(gas.si() >= coldest_gas && gas.si() <= hottest_gas) || !(metres_up >= -5000.0 && metres_up <= 11000.0)) {
+    const double metres_up =
+        std::isnan(altitude) ? 0.0 : convert(altitude, c_.altitude.measure, Measure::metre);
+    if (!(gas.si() >= coldest_gas && gas.si() <= hottest_gas) ||
+        !(metres_up >= -5000.0 && metres_up <= 11000.0)) {
       return {nan, ColdMethod::none, notes | bit(ColdNote::outside_range)};
     }
-    const AbsolutePressure air = std::isnan(altitude) ? sea_level_pressure : standard_pressure(Altitude::from_si(metres_up));
+    const AbsolutePressure air =
+        std::isnan(altitude) ? sea_level_pressure : standard_pressure(Altitude::from_si(metres_up));
     const Measure m = r_.pressure.measure;
     const double read = r_.pressure.at(row);
     if (gas == options_.reference) {
@@ -99,11 +108,13 @@ class Checking {
 
   [[nodiscard]] Cold by_subtraction(std::size_t row) const {
     const double rated = tire_number(tires_.rated_load, positions_.rated_load, row, Measure::pound);
-    const auto off = federal_hot_subtraction(r_.speed_last_hour.at(row), r_.speed_last_hour.measure, rated, Measure::pound);
+    const auto off = federal_hot_subtraction(r_.speed_last_hour.at(row), r_.speed_last_hour.measure, rated,
+                                             Measure::pound);
     if (!off) {
       return {nan, ColdMethod::none, bit(ColdNote::warm_without_estimate)};
     }
-    return {rounded(r_.pressure.at(row) - in_measure(*off, r_.pressure.measure)), ColdMethod::federal_subtraction, 0};
+    return {rounded(r_.pressure.at(row) - in_measure(*off, r_.pressure.measure)),
+            ColdMethod::federal_subtraction, 0};
   }
 
   [[nodiscard]] Cold cold_of(std::size_t row) const {
@@ -122,10 +133,12 @@ class Checking {
     if (!warm && (any || options_.method == ColdMethod::as_read)) {
       return {r_.pressure.at(row), ColdMethod::as_read, any ? bit(ColdNote::no_temperature) : 0};
     }
-    return {nan, ColdMethod::none, bit(warm ? ColdNote::warm_without_estimate : ColdNote::method_not_possible)};
+    return {nan, ColdMethod::none,
+            bit(warm ? ColdNote::warm_without_estimate : ColdNote::method_not_possible)};
   }
 
-  // The first rule that holds. A share of the base is compared exactly; a distance from it on nine decimal places.
+  // The first rule that holds. A share of the base is compared exactly; a distance from it on nine decimal
+  // places.
   [[nodiscard]] PressureState state_of(double found, double cold, double target, double sidewall) const {
     const Measure m = r_.pressure.measure;
     for (const StateRule& rule : rules_) {
@@ -154,12 +167,15 @@ class Checking {
   void check(std::size_t p, std::size_t row, Notes notes) {
     const Measure m = r_.pressure.measure;
     const double found = r_.pressure.at(row);
-    const double target = std::isnan(positions_.target.at(p)) ? nan : convert(positions_.target.at(p), positions_.target.measure, m);
+    const double target = std::isnan(positions_.target.at(p))
+                              ? nan
+                              : convert(positions_.target.at(p), positions_.target.measure, m);
     const double sidewall = tire_number(tires_.sidewall_max, positions_.sidewall_max, row, m);
     const Cold cold = cold_of(row);
     notes |= cold.notes | (std::isnan(target) ? bit(ColdNote::no_target) : 0) |
              ((r_.conflict_at(row) & conflict_pressure) != 0 ? bit(ColdNote::lower_of_two) : 0);
-    const double deviation = cold.method == ColdMethod::gas_law ? cold.value - target : rounded(cold.value - target);
+    const double deviation =
+        cold.method == ColdMethod::gas_law ? cold.value - target : rounded(cold.value - target);
     const bool stale = (notes & bit(ColdNote::tire_changed_since)) != 0;
     out_.position.push_back(static_cast<std::int32_t>(p));
     out_.row.push_back(static_cast<std::int64_t>(row));
@@ -169,7 +185,8 @@ class Checking {
     out_.deviation.push_back(deviation);
     out_.deviation_percent.push_back(hundred * deviation / target);
     out_.method.push_back(static_cast<std::uint8_t>(cold.method));
-    out_.state.push_back(static_cast<std::uint8_t>(stale ? PressureState::unknown : state_of(found, cold.value, target, sidewall)));
+    out_.state.push_back(static_cast<std::uint8_t>(stale ? PressureState::unknown
+                                                         : state_of(found, cold.value, target, sidewall)));
     out_.notes.push_back(notes);
   }
 
@@ -185,8 +202,9 @@ class Checking {
 
 }  // namespace
 
-ColdTable cold_pressures(const ReadingColumns& readings, const ColdColumns& conditions, const PositionColumns& positions,
-                         const TireColumns& tires, const std::vector<StateRule>& rules, const ColdOptions& options) {
+ColdTable cold_pressures(const ReadingColumns& readings, const ColdColumns& conditions,
+                         const PositionColumns& positions, const TireColumns& tires,
+                         const std::vector<StateRule>& rules, const ColdOptions& options) {
   return Checking(readings, conditions, positions, tires, rules, options).run();
 }
 

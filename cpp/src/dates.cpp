@@ -11,7 +11,8 @@ std::optional<std::int32_t> day_number(int year, int month, int day_of_month) {
   if (year < -32767 || year > 32767 || month < 1 || month > 12 || day_of_month < 1 || day_of_month > 31) {
     return std::nullopt;
   }
-  const std::chrono::year_month_day date{std::chrono::year(year), std::chrono::month(static_cast<unsigned>(month)),
+  const std::chrono::year_month_day date{std::chrono::year(year),
+                                         std::chrono::month(static_cast<unsigned>(month)),
                                          std::chrono::day(static_cast<unsigned>(day_of_month))};
   if (!date.ok()) {
     return std::nullopt;

@@ -10,16 +10,17 @@ namespace wheelend {
 namespace {
 
 constexpr double nan = std::numeric_limits<double>::quiet_NaN();
-constexpr double huber_k = 1.345;        // 95 % efficient at the normal distribution: Huber, Robust Statistics, 1981
+constexpr double huber_k =
+    1.345;  // 95 % efficient at the normal distribution: Huber, Robust Statistics, 1981
 constexpr double mad_to_sd = 1.4826022;  // 1 / normal quantile of 3/4
 constexpr int rounds = 8;                // of reweighting; the weights settle to 1e-6 in five or six
 constexpr std::int64_t enough_readings = 3;
 
 struct Robust {
-  double slope = nan;      // of y on x
+  double slope = nan;  // of y on x
   double intercept = nan;
-  double squares = 0.0;    // weighted residual sum of squares
-  double weight = 0.0;     // sum of weights less the two that the line costs
+  double squares = 0.0;  // weighted residual sum of squares
+  double weight = 0.0;   // sum of weights less the two that the line costs
   double sxx = 0.0;
 };
 
@@ -51,14 +52,16 @@ Robust robust_line(const Run& run, double sd_floor) {
 }
 
 bool has_slope(const Run& run) {
-  return run.x.size() >= 2 && *std::min_element(run.x.begin(), run.x.end()) < *std::max_element(run.x.begin(), run.x.end());
+  return run.x.size() >= 2 &&
+         *std::min_element(run.x.begin(), run.x.end()) < *std::max_element(run.x.begin(), run.x.end());
 }
 
 struct Group {
   double rate = 0.0, spread = 0.0, sd = 0.0;
 };
 
-// Rate and spread of a group from its runs' slopes. Sorting first makes the sums free of the order of the runs.
+// Rate and spread of a group from its runs' slopes. Sorting first makes the sums free of the order of the
+// runs.
 Group learn_group(std::vector<Robust> lines, const GroupPrior& prior, const SettleOptions& options) {
   std::sort(lines.begin(), lines.end(), [](const Robust& a, const Robust& b) {
     return a.slope != b.slope ? a.slope < b.slope : (a.sxx != b.sxx ? a.sxx < b.sxx : a.squares < b.squares);
@@ -101,7 +104,8 @@ Group learn_group(std::vector<Robust> lines, const GroupPrior& prior, const Sett
   const double scatter = mad_to_sd * median(away);
   const double between = std::max(scatter * scatter - error / n, 0.0);
   g.rate = (n * middle + options.prior_runs * prior.rate) / (n + options.prior_runs);
-  g.spread = std::sqrt((n * between + options.prior_runs * prior.spread * prior.spread) / (n + options.prior_runs));
+  g.spread =
+      std::sqrt((n * between + options.prior_runs * prior.spread * prior.spread) / (n + options.prior_runs));
   return g;
 }
 
@@ -117,11 +121,13 @@ Settled settle_run(const Run& run, const Group& group) {
   Eigen::Vector2d solution;
   for (int round = 0; round < rounds; ++round) {
     Eigen::Matrix2d normal;
-    normal << weight.sum(), (weight * back).sum(), (weight * back).sum(), (weight * back.square()).sum() + pull;
+    normal << weight.sum(), (weight * back).sum(), (weight * back).sum(),
+        (weight * back.square()).sum() + pull;
     inverse = normal.inverse();
     solution = inverse * Eigen::Vector2d((weight * y).sum(), (weight * back * y).sum() + pull * group.rate);
     const Eigen::ArrayXd size = (y - solution(0) - solution(1) * back).abs();
-    weight = (size <= huber_k * group.sd).select(Eigen::ArrayXd::Ones(n), huber_k * group.sd / size.max(group.sd));
+    weight =
+        (size <= huber_k * group.sd).select(Eigen::ArrayXd::Ones(n), huber_k * group.sd / size.max(group.sd));
   }
   return {.readings = n,
           .level = solution(0),

@@ -60,7 +60,8 @@ void multiply_decimal(Fraction& f, std::string_view text) {
       refuse(text);
     }
     // A long text may carry a long exponent and still be a plain number: 0.00...01e401.
-    if (digits != 0 && (error != std::errc() || static_cast<std::size_t>(std::abs(exponent)) > largest_exponent + text.size())) {
+    if (digits != 0 && (error != std::errc() ||
+                        static_cast<std::size_t>(std::abs(exponent)) > largest_exponent + text.size())) {
       refuse(text);
     }
     i = text.size();
@@ -150,7 +151,8 @@ Rough rough_product(std::span<const Term> terms) {
 std::strong_ordering compare_products(std::span<const Term> left, std::span<const Term> right) {
   const auto [a, a_trusted] = rough_product(left);
   const auto [b, b_trusted] = rough_product(right);
-  // Each term and each product is off by at most one rounding of 2^-53; 2^-48 covers sixteen of them on each side.
+  // Each term and each product is off by at most one rounding of 2^-53; 2^-48 covers sixteen of them on each
+  // side.
   const double doubt = std::ldexp(std::abs(a) + std::abs(b), -48);
   if (a_trusted && b_trusted && a - b > doubt) {
     return std::strong_ordering::greater;
@@ -162,15 +164,17 @@ std::strong_ordering compare_products(std::span<const Term> left, std::span<cons
   const Fraction y = exact_product(right);
   const cpp_int p = x.numerator * y.denominator;
   const cpp_int q = y.numerator * x.denominator;
-  return p < q ? std::strong_ordering::less : (p > q ? std::strong_ordering::greater : std::strong_ordering::equal);
+  return p < q ? std::strong_ordering::less
+               : (p > q ? std::strong_ordering::greater : std::strong_ordering::equal);
 }
 
 std::string shortest_decimal(double v) {
   std::array<char, 32> buffer{};
   // Above 2^53 the plain form writes the exact value of the double where that is as short.
   const bool large = std::abs(v) >= 9007199254740992.0;
-  const auto [end, error] = large ? std::to_chars(buffer.data(), buffer.data() + buffer.size(), v, std::chars_format::scientific)
-                                  : std::to_chars(buffer.data(), buffer.data() + buffer.size(), v);
+  const auto [end, error] =
+      large ? std::to_chars(buffer.data(), buffer.data() + buffer.size(), v, std::chars_format::scientific)
+            : std::to_chars(buffer.data(), buffer.data() + buffer.size(), v);
   return std::string(buffer.data(), end);
 }
 

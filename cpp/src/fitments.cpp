@@ -11,7 +11,8 @@ namespace wheelend {
 namespace {
 
 constexpr double nan = std::numeric_limits<double>::quiet_NaN();
-constexpr double steps_of_a_rise = 2.0;  // of 1/32 in: twice the step, so that rounding alone cannot look like a tire
+constexpr double steps_of_a_rise =
+    2.0;  // of 1/32 in: twice the step, so that rounding alone cannot look like a tire
 constexpr double rise_mm = steps_of_a_rise * 0.79375;  // 1/32 in = 0.79375 mm, SP811
 
 void add_depths(const ReadingColumns& r, std::size_t row, std::vector<double>& sum, std::vector<int>& count) {

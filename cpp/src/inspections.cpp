@@ -93,7 +93,8 @@ void mark_repeats(const ReadingColumns& r, const std::vector<std::int64_t>& grou
 std::string_view NumberColumn::text_at(std::int64_t i) const {
   const auto found = std::lower_bound(long_texts.begin(), long_texts.end(), i,
                                       [](const auto& cell, std::int64_t row) { return cell.first < row; });
-  return found != long_texts.end() && found->first == i ? std::string_view(found->second) : std::string_view();
+  return found != long_texts.end() && found->first == i ? std::string_view(found->second)
+                                                        : std::string_view();
 }
 
 RowsByPosition rows_by_position(const ReadingColumns& readings, std::size_t positions) {
@@ -130,8 +131,8 @@ RowsByPosition rows_by_position(const ReadingColumns& readings, std::size_t posi
   return out;
 }
 
-bool tire_changed(const ReadingColumns& readings, const RowsByPosition& rows, std::int64_t first, std::int64_t later,
-                  std::int64_t end) {
+bool tire_changed(const ReadingColumns& readings, const RowsByPosition& rows, std::int64_t first,
+                  std::int64_t later, std::int64_t end) {
   const auto row_at = [&rows](std::int64_t i) {
     return static_cast<std::size_t>(rows.order[static_cast<std::size_t>(i)]);
   };

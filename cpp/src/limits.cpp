@@ -42,7 +42,8 @@ Applies applies(const std::vector<LimitRow>& rows, std::size_t i, const Position
   Applies result = both(kind_applies(row, position), wheels_apply(row, position));
   for (const std::int32_t other : row.except) {
     const Applies there = applies(rows, static_cast<std::size_t>(other), position);
-    result = both(result, there == Applies::yes ? Applies::no : (there == Applies::no ? Applies::yes : there));
+    result =
+        both(result, there == Applies::yes ? Applies::no : (there == Applies::no ? Applies::yes : there));
   }
   return result;
 }

@@ -23,7 +23,8 @@ Column column(std::span<const double> v) { return {v.data(), static_cast<Eigen::
 void require_pairs(std::span<const double> x, std::span<const double> y, std::size_t least) {
   require_same_size(x.size(), y.size(), "y");
   if (x.size() < least) {
-    throw ColumnError("a line needs at least " + std::to_string(least) + " readings, got " + std::to_string(x.size()));
+    throw ColumnError("a line needs at least " + std::to_string(least) + " readings, got " +
+                      std::to_string(x.size()));
   }
   for (std::size_t i = 0; i < x.size(); ++i) {
     if (!std::isfinite(x[i]) || !std::isfinite(y[i])) {
@@ -117,8 +118,8 @@ Interval value_at(const LineFit& fit, double x, double level, bool mean_response
   require_level(level);
   const double dx = x - fit.x_mean;
   const double t = student_quantile((1.0 + level) / 2.0, static_cast<double>(fit.degrees_of_freedom()));
-  const double spread = fit.residual_sd * std::sqrt((mean_response ? 0.0 : 1.0) + 1.0 / static_cast<double>(fit.n) +
-                                                    dx * dx / fit.sxx);
+  const double spread = fit.residual_sd * std::sqrt((mean_response ? 0.0 : 1.0) +
+                                                    1.0 / static_cast<double>(fit.n) + dx * dx / fit.sxx);
   const double here = fit.intercept_at_mean + fit.slope * dx;
   return {here, here - t * spread, here + t * spread};
 }
@@ -211,7 +212,8 @@ Moments moments(std::span<const double> values) {
   const double mean = careful_mean(column(values));
   const auto n = static_cast<double>(values.size());
   const Eigen::ArrayXd d = column(values).array() - mean;
-  // The corrected two-pass sum (Chan, Golub, LeVeque 1983): the second term takes out the rounding of the mean.
+  // The corrected two-pass sum (Chan, Golub, LeVeque 1983): the second term takes out the rounding of the
+  // mean.
   const double squares = d.square().sum() - d.sum() * d.sum() / n;
   return {mean, values.size() > 1 ? std::sqrt(squares / (n - 1.0)) : nan};
 }

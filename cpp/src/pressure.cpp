@@ -49,7 +49,8 @@ Altitude geopotential_altitude(Altitude geometric) {
 }
 
 GaugePressure at_reference(GaugePressure read, AbsolutePressure atmosphere, TemperaturePoint gas,
-                           TemperaturePoint reference, AbsolutePressure reference_atmosphere, double volume_ratio) {
+                           TemperaturePoint reference, AbsolutePressure reference_atmosphere,
+                           double volume_ratio) {
   if (gas.in(kelvins) <= 0.0 || reference.in(kelvins) <= 0.0) {  // a missing one stays missing
     throw ColumnError("temperatures of the gas law must be above 0 K");
   }
@@ -81,7 +82,8 @@ std::optional<HotSubtraction> federal_hot_subtraction(double speed, Measure spee
 
 double in_measure(HotSubtraction off, Measure pressure_measure) {
   const bool light = off == HotSubtraction::light;
-  constexpr double light_psi = 5.0, heavy_psi = 15.0, light_kpa = 34.5, heavy_kpa = 103.4;  // 49 CFR 393.75(i)(2), table 1
+  constexpr double light_psi = 5.0, heavy_psi = 15.0, light_kpa = 34.5,
+                   heavy_kpa = 103.4;  // 49 CFR 393.75(i)(2), table 1
   if (pressure_measure == Measure::psi) {
     return light ? light_psi : heavy_psi;
   }

@@ -172,7 +172,8 @@ bool three_parts(std::string_view s, std::array<std::string_view, 3>& parts) {
     }
     parts[k] = s.substr(start, end - start);
     if (k < 2) {
-      if (end >= s.size() || (s[end] != '/' && s[end] != '.' && s[end] != '-') || (mark != '\0' && s[end] != mark)) {
+      if (end >= s.size() || (s[end] != '/' && s[end] != '.' && s[end] != '-') ||
+          (mark != '\0' && s[end] != mark)) {
         return false;
       }
       mark = s[end];
@@ -262,7 +263,8 @@ ParsedNumber parse_number(std::string_view cell, NumberStyle style) {
     }
   }
   const std::size_t comma = s.find(',');
-  if (style.decimal == '.' && comma != std::string_view::npos && s.find(',', comma + 1) == std::string_view::npos) {
+  if (style.decimal == '.' && comma != std::string_view::npos &&
+      s.find(',', comma + 1) == std::string_view::npos) {
     std::string pointed(s);
     pointed[comma] = '.';
     if (parse_plain(pointed).status == NumberCell::number) {
@@ -307,7 +309,8 @@ ParsedDate parse_date(std::string_view cell, DateOrder order) {
     return bad(DateCell::not_a_date);
   }
   const std::size_t point = s.find('.');
-  if (all_digits(s.substr(0, point)) && (point == std::string_view::npos || all_digits(s.substr(point + 1))) &&
+  if (all_digits(s.substr(0, point)) &&
+      (point == std::string_view::npos || all_digits(s.substr(point + 1))) &&
       s.substr(0, point).size() == 5) {
     return bad(DateCell::serial);
   }
@@ -319,7 +322,8 @@ void parse_numbers(const TextColumn& cells, NumberStyle style, std::span<double>
   require_same_size(cells.size(), values.size(), "values");
   require_same_size(cells.size(), statuses.size(), "statuses");
   for (std::size_t i = 0; i < cells.size(); ++i) {
-    const ParsedNumber p = cells.is_valid(i) ? parse_number(cells[i], style) : ParsedNumber{NumberCell::missing, nan};
+    const ParsedNumber p =
+        cells.is_valid(i) ? parse_number(cells[i], style) : ParsedNumber{NumberCell::missing, nan};
     values[i] = p.value;
     statuses[i] = static_cast<std::uint8_t>(p.status);
   }

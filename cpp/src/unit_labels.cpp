@@ -72,7 +72,9 @@ Conversion::Conversion(Measure from, Measure to) {
   if (affine_) {
     // One fraction of whole numbers, (value * num + offset) / den, so that 32 degF is 0 degC and not 4e-14.
     std::int64_t n = a.numerator * b.denominator, d = a.denominator * b.numerator;
-    std::int64_t on = (a.offset_numerator * b.offset_denominator - b.offset_numerator * a.offset_denominator) * b.denominator;
+    std::int64_t on =
+        (a.offset_numerator * b.offset_denominator - b.offset_numerator * a.offset_denominator) *
+        b.denominator;
     std::int64_t od = a.offset_denominator * b.offset_denominator * b.numerator;
     const std::int64_t g = std::gcd(n, d), og = std::gcd(on, od);
     n /= g, d /= g, on /= og, od /= og;

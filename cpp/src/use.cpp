@@ -17,7 +17,7 @@ constexpr double most_km_per_day = 2500.0;
 constexpr double window_days = 365.0;   // a year, so that a season does not pass for a habit
 constexpr double shortest_days = 14.0;  // two working weeks: below it one trip decides
 constexpr int most_blocks = 12;
-constexpr double blocks_ahead = 3.0;    // months over which the future mean is taken
+constexpr double blocks_ahead = 3.0;  // months over which the future mean is taken
 
 struct Point {
   double day, km;
@@ -43,7 +43,8 @@ std::vector<std::vector<Point>> points_by_unit(const ReadingColumns& r, std::spa
     }
   }
   for (auto& p : points) {
-    std::sort(p.begin(), p.end(), [](const Point& a, const Point& b) { return a.day != b.day ? a.day < b.day : a.km < b.km; });
+    std::sort(p.begin(), p.end(),
+              [](const Point& a, const Point& b) { return a.day != b.day ? a.day < b.day : a.km < b.km; });
     p.erase(std::unique(p.begin(), p.end()), p.end());
   }
   return points;
@@ -51,7 +52,8 @@ std::vector<std::vector<Point>> points_by_unit(const ReadingColumns& r, std::spa
 
 // The longest chain of points that can follow one another; of two as long, the one that ends later.
 std::vector<Point> longest_chain(const std::vector<Point>& p) {
-  if (std::adjacent_find(p.begin(), p.end(), [](const Point& a, const Point& b) { return !can_follow(a, b); }) == p.end()) {
+  if (std::adjacent_find(p.begin(), p.end(),
+                         [](const Point& a, const Point& b) { return !can_follow(a, b); }) == p.end()) {
     return p;
   }
   std::vector<std::size_t> length(p.size(), 1), before(p.size(), p.size());
@@ -83,7 +85,8 @@ void learn_use(Track& t) {
   }
   const double end = t.day.back();
   const double begin = std::max(t.day.front(), end - window_days);
-  const int blocks = std::clamp(static_cast<int>((end - begin) / (window_days / most_blocks)), 1, most_blocks);
+  const int blocks =
+      std::clamp(static_cast<int>((end - begin) / (window_days / most_blocks)), 1, most_blocks);
   std::vector<double> rates;
   for (int b = 0; b < blocks; ++b) {
     const double width = (end - begin) / blocks;
@@ -131,8 +134,8 @@ std::vector<Track> odometer_tracks(const ReadingColumns& readings, std::span<con
   return tracks;
 }
 
-std::vector<std::uint8_t> odometers_out_of_line(const ReadingColumns& readings, std::span<const std::int32_t> unit_of,
-                                                std::size_t units) {
+std::vector<std::uint8_t> odometers_out_of_line(const ReadingColumns& readings,
+                                                std::span<const std::int32_t> unit_of, std::size_t units) {
   std::vector<std::uint8_t> out(readings.size(), 0);
   if (!readings.odometer.given()) {
     return out;
@@ -148,10 +151,11 @@ std::vector<std::uint8_t> odometers_out_of_line(const ReadingColumns& readings, 
       continue;
     }
     const Point here{day_of(readings, i), to_km(readings.odometer.at(i))};
-    const auto& chain = chains[static_cast<std::size_t>(unit_of[static_cast<std::size_t>(readings.position[i])])];
-    const bool kept = std::binary_search(chain.begin(), chain.end(), here, [](const Point& a, const Point& b) {
-      return a.day != b.day ? a.day < b.day : a.km < b.km;
-    });
+    const auto& chain =
+        chains[static_cast<std::size_t>(unit_of[static_cast<std::size_t>(readings.position[i])])];
+    const bool kept = std::binary_search(
+        chain.begin(), chain.end(), here,
+        [](const Point& a, const Point& b) { return a.day != b.day ? a.day < b.day : a.km < b.km; });
     out[i] = kept ? std::uint8_t{0} : std::uint8_t{1};
   }
   return out;

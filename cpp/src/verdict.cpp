@@ -48,7 +48,9 @@ struct Cell {
 };
 
 Cell cell_of(const NumberColumn& column, std::int64_t row) {
-  return {.value = column.at(static_cast<std::size_t>(row)), .measure = column.measure, .text = column.text_at(row)};
+  return {.value = column.at(static_cast<std::size_t>(row)),
+          .measure = column.measure,
+          .text = column.text_at(row)};
 }
 
 bool less(const Cell& a, const Cell& b) {
@@ -265,8 +267,8 @@ class Judging {
     return any;
   }
 
-  // Lowest groove and lowest adjacent pair of one place. Grooves without an indicator do not count as grooves at all,
-  // so they do not part two that have one; a groove that has one and was not read does.
+  // Lowest groove and lowest adjacent pair of one place. Grooves without an indicator do not count as grooves
+  // at all, so they do not part two that have one; a groove that has one and was not read does.
   void add_place(DepthFacts& facts) {
     std::optional<Cell> lowest_pair;
     const std::optional<Cell>* before = nullptr;
@@ -290,7 +292,8 @@ class Judging {
     }
   }
 
-  // Whether a groove that was not read still lies between its neighbours: it does unless it carries no indicator.
+  // Whether a groove that was not read still lies between its neighbours: it does unless it carries no
+  // indicator.
   [[nodiscard]] bool counts_at_place(std::size_t g) const {
     return readings_.barred.empty() || ((current_bars_ >> g) & 1U) != 0;
   }
@@ -301,7 +304,8 @@ class Judging {
     }
     current_bars_ = readings_.barred.empty() ? ~std::uint64_t{0} : readings_.barred[row_at(inspection.first)];
     const DepthFacts facts = read ? depth_facts(inspection) : DepthFacts{.notes = bit(Note::not_read)};
-    const Notes stale = read && !options_.all && changed_since(inspection) ? bit(Note::tire_changed_since) : 0;
+    const Notes stale =
+        read && !options_.all && changed_since(inspection) ? bit(Note::tire_changed_since) : 0;
     for (const auto& [limit, how] : applicable_) {
       const LimitRow& row = limits_[static_cast<std::size_t>(limit)];
       if (quantity_of(row.statistic) != Quantity::tread_depth) {
@@ -318,13 +322,14 @@ class Judging {
       if (stale != 0 || !facts.lowest) {
         emit_none(p, inspection, -1, facts.notes | stale);
       } else {
-        emit_compared(p, inspection, -1, *facts.lowest, cell_of(positions_.pull, static_cast<std::int64_t>(p)),
-                      facts.notes);
+        emit_compared(p, inspection, -1, *facts.lowest,
+                      cell_of(positions_.pull, static_cast<std::int64_t>(p)), facts.notes);
       }
     }
   }
 
-  void judge_depth_row(std::size_t p, const Inspection& inspection, std::int32_t limit, const DepthFacts& facts) {
+  void judge_depth_row(std::size_t p, const Inspection& inspection, std::int32_t limit,
+                       const DepthFacts& facts) {
     const LimitRow& row = limits_[static_cast<std::size_t>(limit)];
     const Cell bound = bound_for(limit, facts.lowest->measure);
     if (row.statistic == Statistic::lowest_depth) {
@@ -347,7 +352,8 @@ class Judging {
     } else if (cell_holds(facts.pair_by_place.back(), row.sense, bound)) {
       emit_compared(p, inspection, limit, facts.pair_by_place.back(), bound, facts.notes);
     } else {  // low wherever it was read, but not shown at three places: the condition is not met
-      emit(p, inspection, limit, Verdict::pass, nullptr, bound, facts.notes | bit(Note::fewer_than_three_places));
+      emit(p, inspection, limit, Verdict::pass, nullptr, bound,
+           facts.notes | bit(Note::fewer_than_three_places));
     }
   }
 
@@ -357,7 +363,8 @@ class Judging {
     if (options_.all && !read) {
       return;
     }
-    const Notes stale = read && !options_.all && changed_since(inspection) ? bit(Note::tire_changed_since) : 0;
+    const Notes stale =
+        read && !options_.all && changed_since(inspection) ? bit(Note::tire_changed_since) : 0;
     for (const auto& [limit, how] : applicable_) {
       const LimitRow& rule = limits_[static_cast<std::size_t>(limit)];
       if (quantity_of(rule.statistic) != Quantity::pressure) {
@@ -410,7 +417,8 @@ class Judging {
       }
     }
     const bool ok = share_holds(read, rule, base, bound);
-    emit(p, inspection, limit, ok ? Verdict::pass : Verdict::fail, &read, bound, notes, share_order(read, rule, base, bound));
+    emit(p, inspection, limit, ok ? Verdict::pass : Verdict::fail, &read, bound, notes,
+         share_order(read, rule, base, bound));
   }
 
   // What the bound is a share of, with the notes that its absence or origin calls for.
@@ -437,7 +445,8 @@ class Judging {
     }
   }
 
-  [[nodiscard]] Cell tire_cell(const NumberColumn& of_tire, const NumberColumn& of_position, std::size_t row) const {
+  [[nodiscard]] Cell tire_cell(const NumberColumn& of_tire, const NumberColumn& of_position,
+                               std::size_t row) const {
     const FactCell fact = tire_fact(readings_, row, of_tire, of_position);
     return cell_of(*fact.column, fact.index);
   }
@@ -450,8 +459,8 @@ class Judging {
 
   [[nodiscard]] std::optional<Cell> federal_estimate(const Cell& read, std::size_t row) const {
     const Cell rated = tire_cell(tires_.rated_load, positions_.rated_load, row);
-    const auto off = federal_hot_subtraction(readings_.speed_last_hour.at(row), readings_.speed_last_hour.measure,
-                                             rated.value, rated.measure);
+    const auto off = federal_hot_subtraction(readings_.speed_last_hour.at(row),
+                                             readings_.speed_last_hour.measure, rated.value, rated.measure);
     if (!off) {
       return std::nullopt;
     }
@@ -472,7 +481,8 @@ class Judging {
       const Notes unknown = how == Applies::unknown ? bit(Note::kind_or_role_missing) : 0;
       if (statistic == Statistic::retread_or_regrooved) {
         const std::int8_t regrooved = tire_code(tires_.regrooved, positions_.regrooved, p, row);
-        const std::int8_t retread = regrooved == 1 ? regrooved : tire_code(tires_.retread, positions_.retread, p, row);
+        const std::int8_t retread =
+            regrooved == 1 ? regrooved : tire_code(tires_.retread, positions_.retread, p, row);
         if (unknown != 0 || retread < 0) {
           emit_none(p, inspection, limit, unknown | (retread < 0 ? bit(Note::retread_not_stated) : 0));
         } else {
@@ -507,7 +517,8 @@ class Judging {
 
   [[nodiscard]] Cell share_of(std::int32_t limit, const Cell& base) const {
     constexpr double hundred = 100.0;
-    return {.value = base.value * bounds_[static_cast<std::size_t>(limit)] / hundred, .measure = base.measure};
+    return {.value = base.value * bounds_[static_cast<std::size_t>(limit)] / hundred,
+            .measure = base.measure};
   }
 
   static std::strong_ordering order(const Cell& read, const Cell& bound) {
@@ -521,9 +532,10 @@ class Judging {
     return holds(left, sense, right);
   }
 
-  // A share is compared as reading x 100 against base x percent, so that 80 % of 110 is 88 and nothing beside it.
-  [[nodiscard]] static std::strong_ordering share_order(const Cell& read, const LimitRow& rule, const Cell& base,
-                                                        const Cell& bound) {
+  // A share is compared as reading x 100 against base x percent, so that 80 % of 110 is 88 and nothing beside
+  // it.
+  [[nodiscard]] static std::strong_ordering share_order(const Cell& read, const LimitRow& rule,
+                                                        const Cell& base, const Cell& bound) {
     if (rule.base == Base::none) {
       return order(read, bound);
     }
@@ -532,7 +544,8 @@ class Judging {
                            Term::of(rule.bound.measure)};
     return compare_products(left, right);
   }
-  [[nodiscard]] static bool share_holds(const Cell& read, const LimitRow& rule, const Cell& base, const Cell& bound) {
+  [[nodiscard]] static bool share_holds(const Cell& read, const LimitRow& rule, const Cell& base,
+                                        const Cell& bound) {
     if (rule.base == Base::none) {
       return cell_holds(read, rule.sense, bound);
     }
@@ -547,7 +560,8 @@ class Judging {
     return limit < 0 ? Sense::at_least : limits_[static_cast<std::size_t>(limit)].sense;
   }
 
-  // A fleet's target that stands in for the pressure that the load needs is the fleet's own number, not the law's.
+  // A fleet's target that stands in for the pressure that the load needs is the fleet's own number, not the
+  // law's.
   [[nodiscard]] Severity severity_of(std::int32_t limit, Notes notes) const {
     if (limit < 0 || (notes & bit(Note::target_stands_in)) != 0) {
       return Severity::own;
@@ -571,8 +585,9 @@ class Judging {
     emit(p, inspection, limit, ok ? Verdict::pass : Verdict::fail, &read, bound, notes, order(read, bound));
   }
 
-  void emit(std::size_t p, const Inspection& inspection, std::int32_t limit, Verdict verdict, const Cell* read,
-            const Cell& bound, Notes notes, std::strong_ordering compared = std::strong_ordering::less) {
+  void emit(std::size_t p, const Inspection& inspection, std::int32_t limit, Verdict verdict,
+            const Cell* read, const Cell& bound, Notes notes,
+            std::strong_ordering compared = std::strong_ordering::less) {
     double reading = nan, margin = nan;
     if (read != nullptr) {
       reading = compared == 0 ? bound.value : convert(read->value, read->measure, bound.measure);
@@ -594,7 +609,8 @@ class Judging {
     out_.margin.push_back(margin);
     out_.measure.push_back(static_cast<std::uint8_t>(bound.measure));
     out_.as_read.push_back(read != nullptr ? read->value : nan);
-    out_.as_read_measure.push_back(static_cast<std::uint8_t>(read != nullptr ? read->measure : bound.measure));
+    out_.as_read_measure.push_back(
+        static_cast<std::uint8_t>(read != nullptr ? read->measure : bound.measure));
     out_.groove.push_back(read != nullptr ? read->groove : no_groove);
     out_.place.push_back(read != nullptr ? read->place : -1);
     out_.verdict.push_back(static_cast<std::uint8_t>(verdict));
@@ -618,8 +634,9 @@ class Judging {
 
 }  // namespace
 
-VerdictTable judge_readings(const ReadingColumns& readings, const PositionColumns& positions, const TireColumns& tires,
-                            const std::vector<LimitRow>& limits, const JudgeOptions& options) {
+VerdictTable judge_readings(const ReadingColumns& readings, const PositionColumns& positions,
+                            const TireColumns& tires, const std::vector<LimitRow>& limits,
+                            const JudgeOptions& options) {
   return Judging(readings, positions, tires, limits, options).run();
 }
 

@@ -39,8 +39,8 @@ std::size_t code_or_last(std::int8_t code, std::size_t last) {
   return code < 0 ? last : static_cast<std::size_t>(code);
 }
 
-// Grooves that were read at every visit keep their offset from the mean; what the scatter of few visits makes look
-// like an offset is shrunk away, since the least of noisy numbers reads low.
+// Grooves that were read at every visit keep their offset from the mean; what the scatter of few visits makes
+// look like an offset is shrunk away, since the least of noisy numbers reads low.
 std::vector<double> groove_offsets(const std::vector<Visit>& v, const Fitment& f, double reading_sd) {
   const std::size_t grooves = v.empty() ? 0 : v[f.first].groove_mm.size();
   std::vector<double> sum(grooves, 0.0);
@@ -85,8 +85,9 @@ double level_of(const Visit& v, const std::vector<double>& offsets) {
 
 class Wearing {
  public:
-  Wearing(const ReadingColumns& readings, const PositionColumns& positions, std::span<const std::int32_t> unit_of,
-          std::size_t units, std::span<const double> limit_mm, const WearPrior& prior, const WearOptions& options)
+  Wearing(const ReadingColumns& readings, const PositionColumns& positions,
+          std::span<const std::int32_t> unit_of, std::size_t units, std::span<const double> limit_mm,
+          const WearPrior& prior, const WearOptions& options)
       : readings_(readings),
         positions_(positions),
         unit_of_(unit_of),
@@ -112,8 +113,7 @@ class Wearing {
     for (Case& c : cases) {
       runs.push_back(std::move(c.run));
     }
-    const std::vector<Settled> settled =
-        settle(runs, group_priors(), {.reading_sd_floor = reading_sd_});
+    const std::vector<Settled> settled = settle(runs, group_priors(), {.reading_sd_floor = reading_sd_});
     for (std::size_t i = 0; i < cases.size(); ++i) {
       if (cases[i].in_use) {
         write(cases[i], settled[i]);
@@ -126,7 +126,9 @@ class Wearing {
   static constexpr std::size_t roles = axle_role_names.size() + 1;
   static constexpr std::size_t kinds = unit_kind_names.size() + 1;
 
-  [[nodiscard]] std::size_t kind_of(std::size_t p) const { return code_or_last(positions_.facts[p].kind, kinds - 1); }
+  [[nodiscard]] std::size_t kind_of(std::size_t p) const {
+    return code_or_last(positions_.facts[p].kind, kinds - 1);
+  }
   [[nodiscard]] std::int32_t group_of(std::size_t p, bool by_distance) const {
     const std::size_t role = code_or_last(positions_.facts[p].role, roles - 1);
     return static_cast<std::int32_t>(((by_distance ? 0 : roles) + role) * kinds + kind_of(p));
@@ -138,7 +140,8 @@ class Wearing {
       for (std::size_t role = 0; role < roles; ++role) {
         for (std::size_t kind = 0; kind < kinds; ++kind) {
           const double rate = prior_.mm_per_km[role] * (by_distance ? 1.0 : kind_use_[kind].km_per_day);
-          const double share = by_distance ? prior_.rate_share : std::hypot(prior_.rate_share, prior_.use_share);
+          const double share =
+              by_distance ? prior_.rate_share : std::hypot(prior_.rate_share, prior_.use_share);
           priors.push_back({.rate = rate, .spread = share * rate});
         }
       }
@@ -210,19 +213,27 @@ class Wearing {
     const double daily_se = std::hypot(s.rate * use.se, s.rate_se * use.km_per_day);
     const auto gap = static_cast<double>(options_.as_of - c.last_day);
     const double level = s.level + c.shallowest_mm;
-    const NormalPath by_day{.above = level - limit, .above_se = s.level_se, .rate = daily, .rate_se = daily_se,
+    const NormalPath by_day{.above = level - limit,
+                            .above_se = s.level_se,
+                            .rate = daily,
+                            .rate_se = daily_se,
                             .covariance = s.covariance * use.km_per_day};
-    const NormalPath by_km{.above = level - limit, .above_se = s.level_se, .rate = s.rate, .rate_se = s.rate_se,
+    const NormalPath by_km{.above = level - limit,
+                           .above_se = s.level_se,
+                           .rate = s.rate,
+                           .rate_se = s.rate_se,
                            .covariance = s.covariance};
     double median_days = nan;
     for (std::size_t q = 0; q < quantile_levels.size(); ++q) {
-      const double at_days = std::isnan(limit) ? nan : reach_quantile(by_day, quantile_levels[q], horizon_days + gap);
+      const double at_days =
+          std::isnan(limit) ? nan : reach_quantile(by_day, quantile_levels[q], horizon_days + gap);
       const double left = std::isfinite(at_days) ? std::max(at_days - gap, 0.0) : nan;
       out_.remaining_days[q].push_back(left);
       median_days = quantile_levels[q] == 0.5 ? left : median_days;
       const bool countable = c.by_distance && !std::isnan(limit);
       const double at_km = countable ? reach_quantile(by_km, quantile_levels[q], horizon_km) : nan;
-      out_.remaining_km[q].push_back(std::isfinite(at_km) ? std::max(at_km - gap * use.km_per_day, 0.0) : nan);
+      out_.remaining_km[q].push_back(std::isfinite(at_km) ? std::max(at_km - gap * use.km_per_day, 0.0)
+                                                          : nan);
     }
     out_.position.push_back(static_cast<std::int32_t>(c.position));
     out_.fitted_day.push_back(c.fitted_day);
@@ -266,9 +277,9 @@ class Wearing {
 
 }  // namespace
 
-WearTable wear(const ReadingColumns& readings, const PositionColumns& positions, std::span<const std::int32_t> unit_of,
-               std::size_t units, std::span<const double> limit_mm, const WearPrior& prior,
-               const WearOptions& options) {
+WearTable wear(const ReadingColumns& readings, const PositionColumns& positions,
+               std::span<const std::int32_t> unit_of, std::size_t units, std::span<const double> limit_mm,
+               const WearPrior& prior, const WearOptions& options) {
   return Wearing(readings, positions, unit_of, units, limit_mm, prior, options).run();
 }
 
@@ -283,7 +294,8 @@ std::vector<double> legal_minimum_mm(const std::vector<LimitRow>& limits,
           applies(limits, i, p) == Applies::no) {
         continue;
       }
-      const double bound = convert(std::strtod(row.bound.text.c_str(), nullptr), row.bound.measure, Measure::millimetre);
+      const double bound =
+          convert(std::strtod(row.bound.text.c_str(), nullptr), row.bound.measure, Measure::millimetre);
       highest = std::isnan(highest) ? bound : std::max(highest, bound);
     }
     out.push_back(highest);

@@ -19,7 +19,9 @@ py::dict dict_of(const LineFit& f) {
   return d;
 }
 
-LineFit fit(const py::object& x, const py::object& y) { return fit_line(view<double>(x, "x"), view<double>(y, "y")); }
+LineFit fit(const py::object& x, const py::object& y) {
+  return fit_line(view<double>(x, "x"), view<double>(y, "y"));
+}
 
 }  // namespace
 }  // namespace wheelend::bindings
@@ -27,7 +29,9 @@ LineFit fit(const py::object& x, const py::object& y) { return fit_line(view<dou
 void bind_lines(py::module_& m) {
   using namespace wheelend;            // NOLINT(google-build-using-namespace): one function
   using namespace wheelend::bindings;  // NOLINT(google-build-using-namespace): one function
-  m.def("fit_line", [](const py::object& x, const py::object& y) { return dict_of(fit(x, y)); }, py::arg("x"), py::arg("y"));
+  m.def(
+      "fit_line", [](const py::object& x, const py::object& y) { return dict_of(fit(x, y)); }, py::arg("x"),
+      py::arg("y"));
   m.def(
       "fit_through_origin",
       [](const py::object& x, const py::object& y) {
@@ -52,7 +56,8 @@ void bind_lines(py::module_& m) {
       [](const py::object& x, const py::object& y, double value, double level, bool mean_response) {
         const Reach r = where_reaches(fit(x, y), value, level, mean_response);
         constexpr std::array<const char*, 3> words{"bounded", "unbounded", "flat"};
-        return py::make_tuple(words[static_cast<std::size_t>(r.status)], r.at, r.low, r.high, r.standard_error);
+        return py::make_tuple(words[static_cast<std::size_t>(r.status)], r.at, r.low, r.high,
+                              r.standard_error);
       },
       py::arg("x"), py::arg("y"), py::arg("value"), py::arg("level"), py::arg("mean_response"));
   m.def(
@@ -87,5 +92,6 @@ void bind_lines(py::module_& m) {
       [](double above, double above_se, double rate, double rate_se, double covariance, double x) {
         return reached_by({above, above_se, rate, rate_se, covariance}, x);
       },
-      py::arg("above"), py::arg("above_se"), py::arg("rate"), py::arg("rate_se"), py::arg("covariance"), py::arg("x"));
+      py::arg("above"), py::arg("above_se"), py::arg("rate"), py::arg("rate_se"), py::arg("covariance"),
+      py::arg("x"));
 }

@@ -9,8 +9,9 @@
 namespace wheelend::bindings {
 namespace {
 
-constexpr std::array<const char*, 9> dimension_names{"length", "pressure", "temperature", "mass", "speed",
-                                                     "depth_per_distance", "depth_per_time", "share", "count"};
+constexpr std::array<const char*, 9> dimension_names{"length",         "pressure", "temperature",
+                                                     "mass",           "speed",    "depth_per_distance",
+                                                     "depth_per_time", "share",    "count"};
 
 py::list measures() {
   py::list out;
@@ -115,8 +116,9 @@ py::tuple parse_date_cells(const py::object& offsets, const py::object& data, co
 
 double at_reference_psi(double psi, double degf, double reference_degf, double atmosphere_pa,
                         double reference_atmosphere_pa, double volume_ratio) {
-  return at_reference(GaugePressure::from_si(psi * factor(Measure::psi)), AbsolutePressure::from_si(atmosphere_pa),
-                      temperature(degf, Measure::degree_fahrenheit), temperature(reference_degf, Measure::degree_fahrenheit),
+  return at_reference(GaugePressure::from_si(psi * factor(Measure::psi)),
+                      AbsolutePressure::from_si(atmosphere_pa), temperature(degf, Measure::degree_fahrenheit),
+                      temperature(reference_degf, Measure::degree_fahrenheit),
                       AbsolutePressure::from_si(reference_atmosphere_pa), volume_ratio)
              .si() /
          factor(Measure::psi);
@@ -127,23 +129,28 @@ double at_reference_psi(double psi, double degf, double reference_degf, double a
 
 void bind_measures(py::module_& m) {
   using namespace wheelend::bindings;  // NOLINT(google-build-using-namespace): one function
-  m.def("measures", &measures, "Rows of the factor table: label, dimension, exact ratio and offset to SI, source.");
+  m.def("measures", &measures,
+        "Rows of the factor table: label, dimension, exact ratio and offset to SI, source.");
   m.def("convert", &convert_column, py::arg("values"), py::arg("from_measure"), py::arg("to_measure"),
         "Column in another measure of the same dimension; NaN stays NaN.");
   m.def("compare", &compare_written, py::arg("a"), py::arg("a_measure"), py::arg("b"), py::arg("b_measure"),
         "-1, 0 or 1: two written decimals compared as exact rationals.");
-  m.def("is_shortest_decimal", [](const std::string& text, double v) { return wheelend::is_shortest_decimal(text, v); },
-        py::arg("text"), py::arg("value"));
-  m.def("parse_numbers", &parse_number_cells, py::arg("offsets"), py::arg("data"), py::arg("valid"), py::arg("decimal"),
-        py::arg("thousands"), "Text cells as (values, statuses).");
-  m.def("parse_dates", &parse_date_cells, py::arg("offsets"), py::arg("data"), py::arg("valid"), py::arg("order"),
-        "Text cells as (days, microseconds, statuses).");
-  m.def("standard_pressure_pa",
-        [](double metres) { return wheelend::standard_pressure(wheelend::Altitude::from_si(metres)).si(); },
-        py::arg("geopotential_m"), "Pressure of the standard atmosphere, ISO 2533.");
-  m.def("geopotential_m",
-        [](double metres) { return wheelend::geopotential_altitude(wheelend::Altitude::from_si(metres)).si(); },
-        py::arg("geometric_m"));
+  m.def(
+      "is_shortest_decimal",
+      [](const std::string& text, double v) { return wheelend::is_shortest_decimal(text, v); },
+      py::arg("text"), py::arg("value"));
+  m.def("parse_numbers", &parse_number_cells, py::arg("offsets"), py::arg("data"), py::arg("valid"),
+        py::arg("decimal"), py::arg("thousands"), "Text cells as (values, statuses).");
+  m.def("parse_dates", &parse_date_cells, py::arg("offsets"), py::arg("data"), py::arg("valid"),
+        py::arg("order"), "Text cells as (days, microseconds, statuses).");
+  m.def(
+      "standard_pressure_pa",
+      [](double metres) { return wheelend::standard_pressure(wheelend::Altitude::from_si(metres)).si(); },
+      py::arg("geopotential_m"), "Pressure of the standard atmosphere, ISO 2533.");
+  m.def(
+      "geopotential_m",
+      [](double metres) { return wheelend::geopotential_altitude(wheelend::Altitude::from_si(metres)).si(); },
+      py::arg("geometric_m"));
   m.def("at_reference_psi", &at_reference_psi, py::arg("psi"), py::arg("degf"), py::arg("reference_degf"),
         py::arg("atmosphere_pa"), py::arg("reference_atmosphere_pa"), py::arg("volume_ratio") = 1.0,
         "Gauge pressure at a reference temperature, gas law on absolute pressures.");

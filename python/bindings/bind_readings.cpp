@@ -119,8 +119,9 @@ TireColumns tires_of(const py::dict& d) {
 
 // Tire numbers index the tires table; a number beyond it would read outside the columns.
 void require_tires(const ReadingColumns& r, const TireColumns& t) {
-  for (const std::size_t n : {t.sidewall_max.values.size(), t.rated_load.values.size(), t.new_depth.values.size(),
-                              t.retread.values.size(), t.regrooved.values.size()}) {
+  for (const std::size_t n :
+       {t.sidewall_max.values.size(), t.rated_load.values.size(), t.new_depth.values.size(),
+        t.retread.values.size(), t.regrooved.values.size()}) {
     for (const std::int32_t tire : r.tire) {
       if (n != 0 && tire >= static_cast<std::int32_t>(n)) {
         throw ColumnError("tire: a reading names a tire that is not there");
@@ -138,7 +139,8 @@ LimitRow limit_of(const py::dict& d) {
   row.id = py::cast<std::string>(d["id"]);
   row.statistic = code<Statistic>(statistic_names, py::cast<std::string>(d["statistic"]), "statistic");
   for (const py::handle kind : py::cast<py::list>(d["kinds"])) {
-    row.kinds |= 1U << static_cast<unsigned>(code<UnitKind>(unit_kind_names, py::cast<std::string>(kind), "kind"));
+    row.kinds |=
+        1U << static_cast<unsigned>(code<UnitKind>(unit_kind_names, py::cast<std::string>(kind), "kind"));
   }
   row.wheels = code<Wheels>(wheels_names, py::cast<std::string>(d["wheels"]), "wheels");
   row.except = py::cast<std::vector<std::int32_t>>(d["except"]);
@@ -169,8 +171,8 @@ std::vector<LimitRow> limits_of(const py::list& rows) {
   return out;
 }
 
-py::dict judge(const py::dict& readings, const py::dict& positions, const py::dict& tires, const py::list& limits,
-               std::int32_t as_of, bool all) {
+py::dict judge(const py::dict& readings, const py::dict& positions, const py::dict& tires,
+               const py::list& limits, std::int32_t as_of, bool all) {
   const ReadingColumns r = readings_of(readings);
   const PositionColumns p = positions_of(positions);
   const TireColumns t = tires_of(tires);
@@ -199,8 +201,9 @@ py::dict judge(const py::dict& readings, const py::dict& positions, const py::di
   return out;
 }
 
-py::dict cold(const py::dict& readings, const py::dict& positions, const py::dict& tires, const py::list& rules,
-              std::int32_t as_of, bool all, double reference_k, const std::string& method) {
+py::dict cold(const py::dict& readings, const py::dict& positions, const py::dict& tires,
+              const py::list& rules, std::int32_t as_of, bool all, double reference_k,
+              const std::string& method) {
   const ReadingColumns r = readings_of(readings);
   const PositionColumns p = positions_of(positions);
   const TireColumns t = tires_of(tires);
@@ -212,8 +215,8 @@ py::dict cold(const py::dict& readings, const py::dict& positions, const py::dic
     const auto d = py::cast<py::dict>(h);
     states.push_back({code<PressureState>(pressure_state_names, py::cast<std::string>(d["state"]), "state"),
                       py::cast<std::string>(d["of"]) == "cold",
-                      code<Base>(base_names, py::cast<std::string>(d["base"]), "base"), py::cast<double>(d["bound"]),
-                      parse_measure(py::cast<std::string>(d["measure"])),
+                      code<Base>(base_names, py::cast<std::string>(d["base"]), "base"),
+                      py::cast<double>(d["bound"]), parse_measure(py::cast<std::string>(d["measure"])),
                       code<Sense>(sense_names, py::cast<std::string>(d["sense"]), "sense")});
   }
   const ColdOptions options{.as_of = as_of,
@@ -265,8 +268,8 @@ py::array_t<double> legal_minimum(const py::list& limits, const py::dict& positi
   return array_of(legal_minimum_mm(limits_of(limits), positions_of(positions).facts));
 }
 
-py::dict wear_columns(const py::dict& readings, const py::dict& positions, std::size_t units, const py::object& limit_mm,
-                      const py::dict& prior, std::int32_t as_of) {
+py::dict wear_columns(const py::dict& readings, const py::dict& positions, std::size_t units,
+                      const py::object& limit_mm, const py::dict& prior, std::int32_t as_of) {
   const ReadingColumns r = readings_of(readings);
   const PositionColumns p = positions_of(positions);
   const auto unit = units_of(positions, units, p.facts.size());
@@ -335,12 +338,13 @@ void bind_readings(py::module_& m) {
         wheelend::quantity_names[static_cast<std::size_t>(q)];
   }
   m.attr("quantity_of") = quantity_of;
-  m.attr("quantile_levels") = std::vector<double>(wheelend::quantile_levels.begin(), wheelend::quantile_levels.end());
+  m.attr("quantile_levels") =
+      std::vector<double>(wheelend::quantile_levels.begin(), wheelend::quantile_levels.end());
 
   m.def("judge", &judge, py::arg("readings"), py::arg("positions"), py::arg("tires"), py::arg("limits"),
         py::arg("as_of"), py::arg("all"), "Verdicts as a dict of columns.");
-  m.def("cold_pressures", &cold, py::arg("readings"), py::arg("positions"), py::arg("tires"), py::arg("rules"),
-        py::arg("as_of"), py::arg("all"), py::arg("reference_k"), py::arg("method"),
+  m.def("cold_pressures", &cold, py::arg("readings"), py::arg("positions"), py::arg("tires"),
+        py::arg("rules"), py::arg("as_of"), py::arg("all"), py::arg("reference_k"), py::arg("method"),
         "Cold pressures and states as a dict of columns.");
   m.def("find_repeats", &repeats, py::arg("readings"), py::arg("positions"),
         "(first, conflict, identical): rows that share position, time and place with another.");
@@ -348,6 +352,7 @@ void bind_readings(py::module_& m) {
         "1 for each row whose odometer cannot stand with the unit's others.");
   m.def("legal_minimum_mm", &legal_minimum, py::arg("limits"), py::arg("positions"),
         "Highest legal minimum of the lowest groove per position, mm; NaN where none.");
-  m.def("wear", &wear_columns, py::arg("readings"), py::arg("positions"), py::arg("units"), py::arg("limit_mm"),
-        py::arg("prior"), py::arg("as_of"), "Wear of the tire in use at each position as a dict of columns.");
+  m.def("wear", &wear_columns, py::arg("readings"), py::arg("positions"), py::arg("units"),
+        py::arg("limit_mm"), py::arg("prior"), py::arg("as_of"),
+        "Wear of the tire in use at each position as a dict of columns.");
 }

@@ -11,8 +11,8 @@
 
 namespace wheelend::bindings {
 
-// A one-dimensional C-contiguous array of exactly T, seen without a copy. A silent cast would cut floats to integers
-// and turn None into NaN, so the wrong type is refused by name.
+// A one-dimensional C-contiguous array of exactly T, seen without a copy. A silent cast would cut floats to
+// integers and turn None into NaN, so the wrong type is refused by name.
 template <class T>
 std::span<const T> view(const py::handle& object, const char* name) {
   if (!py::isinstance<py::array>(object)) {
@@ -20,8 +20,8 @@ std::span<const T> view(const py::handle& object, const char* name) {
   }
   const auto array = py::reinterpret_borrow<py::array>(object);
   if (!array.dtype().is(py::dtype::of<T>())) {
-    throw ColumnError(std::string(name) + ": expected dtype " + std::string(py::str(py::dtype::of<T>())) + ", got " +
-                      std::string(py::str(array.dtype())));
+    throw ColumnError(std::string(name) + ": expected dtype " + std::string(py::str(py::dtype::of<T>())) +
+                      ", got " + std::string(py::str(array.dtype())));
   }
   if (array.ndim() != 1 || (array.size() > 1 && array.strides(0) != static_cast<py::ssize_t>(sizeof(T)))) {
     throw ColumnError(std::string(name) + ": expected one dimension without gaps");

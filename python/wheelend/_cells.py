@@ -15,21 +15,25 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
 # Statuses of number cells, as text_cells.hpp numbers them.
-NUMBER, MISSING, DECIMAL_COMMA, THOUSANDS, NOT_FINITE, NOT_A_NUMBER, LONG_NUMBER = range(7)
+NUMBER = 0
+MISSING = 1
+DECIMAL_COMMA = 2
+THOUSANDS = 3
+NOT_FINITE = 4
+NOT_A_NUMBER = 5
+LONG_NUMBER = 6
 # Statuses of date cells.
-(
-    DATE,
-    LOCAL_TIME,
-    ZONED_TIME,
-    DATE_MISSING,
-    OTHER_ORDER,
-    TWO_DIGIT_YEAR,
-    NO_SUCH_DAY,
-    SERIAL,
-    NOT_A_DATE,
-) = range(9)
+DATE = 0
+LOCAL_TIME = 1
+ZONED_TIME = 2
+DATE_MISSING = 3
+OTHER_ORDER = 4
+TWO_DIGIT_YEAR = 5
+NO_SUCH_DAY = 6
+SERIAL = 7
+NOT_A_DATE = 8
 MICROSECONDS_PER_DAY = 86_400_000_000
-_MISSING_WORDS = pa.array(["", "n/a", "na", "nan", "null", "none", "-"], pa.large_string())
+_MISSING_WORDS = ("", "n/a", "na", "nan", "null", "none", "-")
 
 
 @dataclass
@@ -157,7 +161,7 @@ def _dates_of(array: pa.Array, day: Any, micro: Any, status: int) -> Dates:
 def words(array: pa.Array) -> pa.Array:
     """A text column, blanks cut, missing words (n/a, blank) as null. Dictionary coded."""
     text = pc.utf8_trim_whitespace(as_text(array))
-    missing = pc.is_in(pc.utf8_lower(text), _MISSING_WORDS)
+    missing = pc.is_in(pc.utf8_lower(text), pa.array(_MISSING_WORDS, pa.large_string()))
     return pc.if_else(missing, pa.scalar(None, pa.large_string()), text).dictionary_encode()
 
 
@@ -208,4 +212,5 @@ class Coder:
         number = self.code_of if extend else self.find
         table = np.array([number(w) for w in coded.dictionary.to_pylist()] + [-1], np.int32)
         index = pc.fill_null(coded.indices, len(table) - 1).to_numpy(zero_copy_only=False)
-        return table[index]
+        found: npt.NDArray[np.int32] = table[index]
+        return found

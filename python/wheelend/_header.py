@@ -106,7 +106,9 @@ def _match(
         return HeaderIssue(index, written, "unknown_measure", "cell", message)
     if attributes is None or name in attributes:
         return Field(index, written, name, None)
-    return HeaderIssue(index, written, "unknown_column", "note", "not a column of this table: not read" + _hint(name, known))
+    return HeaderIssue(
+        index, written, "unknown_column", "note", "not a column of this table: not read" + _hint(name, known)
+    )
 
 
 def _split_measure(name: str) -> tuple[str, str]:
@@ -156,9 +158,7 @@ def _hint(name: str, known: Mapping[tuple[str, bool], Column]) -> str:
     return f"; did you mean '{close[0]}'?" if close else ""
 
 
-def _refuse_doubles(
-    fields: list[Field], issues: list[HeaderIssue]
-) -> tuple[list[Field], list[HeaderIssue]]:
+def _refuse_doubles(fields: list[Field], issues: list[HeaderIssue]) -> tuple[list[Field], list[HeaderIssue]]:
     """Two columns for one quantity: neither is read, since neither may win silently."""
     count = Counter((f.name, f.column is not None and f.column.form == "measured") for f in fields)
     kept = []
@@ -173,9 +173,7 @@ def _refuse_doubles(
     return kept, issues
 
 
-def require_keys(
-    fields: list[Field], issues: list[HeaderIssue], table: str, header: list[str], file: str
-) -> None:
+def require_keys(fields: list[Field], issues: list[HeaderIssue], table: str, header: list[str], file: str) -> None:
     """Refuse a table that lacks a key column: no row of it could be used."""
     have = {f.name for f in fields if f.column is not None and f.column.key}
     missing = [c.name for c in columns(table).values() if c.key and c.name not in have]

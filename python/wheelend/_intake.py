@@ -202,9 +202,7 @@ class TableIntake:
     ) -> None:
         self.source, self.table, self.issues, self.style = source, table, issues, style
         self.coders = coders
-        self.fields, self.refused = resolve(
-            source.header, table, given, also=also, attributes=attributes
-        )
+        self.fields, self.refused = resolve(source.header, table, given, also=also, attributes=attributes)
         require_keys(self.fields, self.refused, table, source.header, source.name)
         self.grooves = [f.name.removeprefix("tread_") for f in self.fields if f.is_groove]
         self.rows_in = self.rows_refused = 0
@@ -256,9 +254,7 @@ class TableIntake:
         for rule, text, message in self.source.notes:
             self.issues.add(self.source.place, [1], "", text, rule, "note", message)
         for issue in self.refused:
-            self.issues.add(
-                self.source.place, [1], issue.header, issue.header, issue.rule, issue.effect, issue.message
-            )
+            self.issues.add(self.source.place, [1], issue.header, issue.header, issue.rule, issue.effect, issue.message)
 
     def _refuse_ragged(self, block: Block) -> None:
         ragged = [r for r in block.ragged if r.text.strip(" ,;\t|\r\n")]
@@ -266,11 +262,18 @@ class TableIntake:
             return
         width = len(self.source.header)
         messages = [
-            f"{r.cells} cells where the header has {width}: add or remove cells, or quote a text that holds the delimiter"
+            f"{r.cells} cells where the header has {width}: add or remove cells, or quote a text that "
+            "holds the delimiter"
             for r in ragged
         ]
         self.issues.add(
-            self.source.place, [r.row for r in ragged], "", [r.text for r in ragged], "ragged_row", "row", messages
+            self.source.place,
+            [r.row for r in ragged],
+            "",
+            [r.text for r in ragged],
+            "ragged_row",
+            "row",
+            messages,
         )
         self.rows_in += len(ragged)
         self.rows_refused += len(ragged)
@@ -301,8 +304,7 @@ class TableIntake:
         self.rows_refused += int(bad.sum())
         new_index = np.cumsum(good) - 1 + offset
         piece.long_texts = {
-            name: [(int(new_index[i]), t) for i, t in texts if good[i]]
-            for name, texts in piece.long_texts.items()
+            name: [(int(new_index[i]), t) for i, t in texts if good[i]] for name, texts in piece.long_texts.items()
         }
         if bad.any():
             piece.columns = {name: c[good] for name, c in piece.columns.items()}
@@ -358,7 +360,12 @@ class TableIntake:
             missing = ~usable & ~np.any(list(problems.values()) or [np.zeros(len(rows), bool)], axis=0)
             at = np.flatnonzero(missing)
             self.issues.add(
-                self.source.place, rows[at], f.header, "", "missing_key", "row",
+                self.source.place,
+                rows[at],
+                f.header,
+                "",
+                "missing_key",
+                "row",
                 f"no {f.name}: without it the row belongs nowhere; fill it in",
             )
             bad |= ~usable
@@ -377,9 +384,7 @@ class TableIntake:
         assert f.column is not None
         read = _cells.numbers(array, self.style.decimal, self.style.thousands)
         values, status = read.values, read.status
-        problems = {
-            key: status == s for s, key in _NUMBER_RULES.items() if (status == s).any()
-        }
+        problems = {key: status == s for s, key in _NUMBER_RULES.items() if (status == s).any()}
         for key, mask in _beyond(f.column, f.measure, values).items():
             problems[key] = mask
             values = np.where(mask, np.nan, values)
@@ -409,7 +414,12 @@ class TableIntake:
         at = np.flatnonzero(values > most)
         if len(at):
             self.issues.add(
-                self.source.place, rows[at], f.header, _cells.as_text(array.take(pa.array(at))), "unusual", "note",
+                self.source.place,
+                rows[at],
+                f.header,
+                _cells.as_text(array.take(pa.array(at))),
+                "unusual",
+                "note",
                 f"more than {most:g} {f.measure} is unusual: check the reading and its measure; it was used",
             )
 
@@ -424,9 +434,7 @@ class TableIntake:
     ) -> None:
         read = _cells.dates(array, self.style.dates)
         usable = read.usable()
-        problems = {
-            key: read.status == s for s, key in _DATE_RULES.items() if (read.status == s).any()
-        }
+        problems = {key: read.status == s for s, key in _DATE_RULES.items() if (read.status == s).any()}
         future = usable & (read.day > self.style.today)
         if future.any():
             problems["future_date", "a day that is still to come: correct the date"] = future
@@ -473,9 +481,7 @@ class TableIntake:
         known = ", ".join(self.grooves) or "none"
         message = f"names a groove that this table has not: write names of {known}, with ; between"
         present = index < len(masks)
-        self._settle(
-            f, array, rows, bad, tally, present & ~is_bad, {("unknown_groove", message): is_bad}, present
-        )
+        self._settle(f, array, rows, bad, tally, present & ~is_bad, {("unknown_groove", message): is_bad}, present)
 
 
 def _key(f: Field) -> str:
@@ -490,7 +496,8 @@ def _coder_of(name: str) -> str:
 
 
 def _present(array: pa.Array) -> npt.NDArray[np.bool_]:
-    return _cells.words(array).is_valid().to_numpy(zero_copy_only=False)
+    present: npt.NDArray[np.bool_] = _cells.words(array).is_valid().to_numpy(zero_copy_only=False)
+    return present
 
 
 def _blank_rows(arrays: list[pa.Array]) -> npt.NDArray[np.bool_]:
@@ -518,7 +525,10 @@ def _beyond(
     below, above = values < least, values > most
     if below.any():
         words = "negative" if column.least == 0 else f"below {least:g}"
-        out["negative" if column.least == 0 else "out_of_range", f"{words}: {column.words} cannot be; correct it"] = below
+        out[
+            "negative" if column.least == 0 else "out_of_range",
+            f"{words}: {column.words} cannot be; correct it",
+        ] = below
     if above.any():
         words = column.range_words or f"above {most:g} {label}: {column.words} cannot be; correct it"
         out["out_of_range", words] = above

@@ -84,7 +84,8 @@ class Issues:
 
     def _spill(self) -> None:
         if self._writer is None:
-            self._files.append(tempfile.TemporaryFile(prefix="wheelend_issues_"))
+            # Lives as long as this list does, hence no context manager; it has no name and goes with the process.
+            self._files.append(tempfile.TemporaryFile(prefix="wheelend_issues_"))  # noqa: SIM115
             self._writer = pa.ipc.new_stream(self._files[-1], SCHEMA)
         for batch in self._held:
             self._writer.write_batch(batch)

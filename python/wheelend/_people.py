@@ -53,7 +53,9 @@ def verdict_lines(verdicts: pa.Table) -> list[str]:
     failing = sorted(verdicts.filter(pc.equal(verdicts["verdict"], "fail")).to_pylist(), key=worst_first)
     merged: dict[tuple[Any, ...], dict[str, Any]] = {}
     for row in failing:
-        key = tuple(row[k] for k in ("unit", "axle", "side", "dual", "read_on", "quantity", "limit", "sense", "severity"))
+        key = tuple(
+            row[k] for k in ("unit", "axle", "side", "dual", "read_on", "quantity", "limit", "sense", "severity")
+        )
         merged.setdefault(key, {**row, "clauses": []})["clauses"].append(f"{row['limit_id']}: {row['clause']}")
     legal = [r for r in merged.values() if r["severity"] in LEGAL]
     own = [r for r in merged.values() if r["severity"] not in LEGAL]
@@ -117,9 +119,16 @@ def spot_lines(spot: Spot) -> list[str]:
             lines += _wrap(f"no verdict: {row['quantity'].replace('_', ' ')}, {where}: {row['reason']}", "")
             continue
         reading = row["as_read"] if row["sense"] == "absent" else with_measure(row["reading"], row["measure"])
-        limit = "none allowed" if row["sense"] == "absent" else f"{row['sense']} {with_measure(row['limit'], row['measure'])}"
+        limit = (
+            "none allowed"
+            if row["sense"] == "absent"
+            else f"{row['sense']} {with_measure(row['limit'], row['measure'])}"
+        )
         reason = f" ({row['reason']})" if row["reason"] else ""
-        lines += _wrap(f"{row['verdict']}: {row['quantity'].replace('_', ' ')} {reading}, limit {limit}, {where}{reason}", "")
+        lines += _wrap(
+            f"{row['verdict']}: {row['quantity'].replace('_', ' ')} {reading}, limit {limit}, {where}{reason}",
+            "",
+        )
     if spot.pressures is not None:
         for row in spot.pressures.to_pylist():
             off = row["deviation_percent"]
@@ -131,7 +140,10 @@ def spot_lines(spot: Spot) -> list[str]:
 def pressure_lines(pressures: pa.Table, measure: str) -> list[str]:
     """Pressures off their target, the lowest first."""
     off = pressures.filter(pc.invert(pc.is_in(pressures["state"], pa.array(["on_target", "unknown"]))))
-    rows = sorted(off.to_pylist(), key=lambda r: (r["deviation_percent"] or 0.0, r["unit"], r["axle"], r["side"], r["dual"]))
+    rows = sorted(
+        off.to_pylist(),
+        key=lambda r: (r["deviation_percent"] or 0.0, r["unit"], r["axle"], r["side"], r["dual"]),
+    )
     shown = rows[:MOST_ROWS]
     lines = ["Every pressure that is known is on target."]
     if rows:
@@ -203,7 +215,10 @@ def wear_lines(wear: pa.Table, measure: str) -> list[str]:
         ],
     )
     lines += _more(len(shown), len(rows), "tires")
-    lines += ["", "Due: as likely before as after. Nine times in ten between earliest and latest, if tires wear straight."]
+    lines += [
+        "",
+        "Due: as likely before as after. Nine times in ten between earliest and latest, if tires wear straight.",
+    ]
     return [*lines, *_count_lines(wear, "status")]
 
 

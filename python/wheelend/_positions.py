@@ -51,8 +51,9 @@ class Positions:
 def key(table: Checked) -> npt.NDArray[np.int64]:
     """One number for unit, axle, side and dual of each row."""
     c = table.columns
-    unit_axle = c["unit"].astype(np.int64) * _AXLES + c["axle"]
-    return (unit_axle * _SIDES + c["side"]) * _DUALS + c["dual"]
+    unit_axle: npt.NDArray[np.int64] = c["unit"].astype(np.int64) * _AXLES + c["axle"]
+    number: npt.NDArray[np.int64] = (unit_axle * _SIDES + c["side"]) * _DUALS + c["dual"]
+    return number
 
 
 def build(table: Checked, unit_coder: Coder, issues: Issues, *, one_row_each: bool) -> Positions:
@@ -76,9 +77,7 @@ def build(table: Checked, unit_coder: Coder, issues: Issues, *, one_row_each: bo
     return _sorted_positions(table, unit_coder, unique, first, keys)
 
 
-def _refuse(
-    table: Checked, issues: Issues, mask: npt.NDArray[np.bool_], column: str, rule: str, messages: Any
-) -> None:
+def _refuse(table: Checked, issues: Issues, mask: npt.NDArray[np.bool_], column: str, rule: str, messages: Any) -> None:
     """Rows that cannot be used. ``messages`` is one text, or one per masked row."""
     at = np.flatnonzero(mask)
     if len(at):
@@ -113,9 +112,10 @@ def _facts(table: Checked) -> list[str]:
 
 
 def _differs(values: npt.NDArray[Any], other: npt.NDArray[Any]) -> npt.NDArray[np.bool_]:
+    differs: npt.NDArray[np.bool_] = values != other
     if values.dtype.kind == "f":
-        return (values != other) & ~(np.isnan(values) & np.isnan(other))
-    return values != other
+        differs &= ~(np.isnan(values) & np.isnan(other))
+    return differs
 
 
 def _refuse_second_rows(table: Checked, issues: Issues) -> None:
@@ -129,12 +129,18 @@ def _refuse_second_rows(table: Checked, issues: Issues) -> None:
         other |= again & _differs(table.columns[name], table.columns[name][source])
     same = np.flatnonzero(again & ~other)
     issues.add(
-        table.place, table.rows[same], "", "", "duplicate_row", "note",
+        table.place,
+        table.rows[same],
+        "",
+        "",
+        "duplicate_row",
+        "note",
         [f"says the same as row {table.rows[source[i]]}: remove one of them" for i in same],
     )
     at = np.flatnonzero(other)
     messages = [
-        f"describes the position of row {table.rows[source[i]]} otherwise; that row is used: keep the right one" for i in at
+        f"describes the position of row {table.rows[source[i]]} otherwise; that row is used: keep the right one"
+        for i in at
     ]
     _refuse(table, issues, other, "", "conflict", messages)
 
@@ -156,8 +162,16 @@ def _drop_contradictions(table: Checked, issues: Issues) -> None:
         rows = np.flatnonzero(wrong)
         if len(rows):
             issues.add(
-                table.place, table.rows[rows], table.headers.get(name, name), "", "conflict", "cell",
-                [f"row {table.rows[said[i]]} says otherwise of this position, and is used: correct one of them" for i in rows],
+                table.place,
+                table.rows[rows],
+                table.headers.get(name, name),
+                "",
+                "conflict",
+                "cell",
+                [
+                    f"row {table.rows[said[i]]} says otherwise of this position, and is used: correct one of them"
+                    for i in rows
+                ],
             )
             if not name.startswith("attribute:"):
                 table.lose(name, wrong)
@@ -204,8 +218,13 @@ def locate(
         hints = {int(u): _hint(unit_coder.names[u], known) for u in np.unique(unit[strange])}
         at = np.flatnonzero(strange)
         issues.add(
-            readings.place, readings.rows[at], readings.headers["unit"], [unit_coder.names[unit[i]] for i in at],
-            "unknown_unit", "row", [hints[int(unit[i])] for i in at],
+            readings.place,
+            readings.rows[at],
+            readings.headers["unit"],
+            [unit_coder.names[unit[i]] for i in at],
+            "unknown_unit",
+            "row",
+            [hints[int(unit[i])] for i in at],
         )
         readings.keep(~strange)
     found = positions.find(key(readings))
@@ -216,7 +235,12 @@ def locate(
         side, dual = columns("readings")["side", False].codes, columns("readings")["dual", False].codes
         texts = [f"axle {c['axle'][i]} {side[c['side'][i]]} {dual[c['dual'][i]]}" for i in at]
         issues.add(
-            readings.place, readings.rows[at], "", texts, "unknown_position", "row",
+            readings.place,
+            readings.rows[at],
+            "",
+            texts,
+            "unknown_position",
+            "row",
             "this unit has no such position: correct axle, side or dual, or add it to the positions table",
         )
         readings.keep(~lost)

@@ -108,7 +108,9 @@ def _require_known(wanted: list[str], known: list[str], what: str) -> None:
 # ---- files
 
 
-def write(table: pa.Table | Iterable[pa.RecordBatch], path: str | os.PathLike[str], schema: pa.Schema | None = None) -> None:
+def write(
+    table: pa.Table | Iterable[pa.RecordBatch], path: str | os.PathLike[str], schema: pa.Schema | None = None
+) -> None:
     """Write a table, or batches of ``schema``, to ``.csv``, ``.parquet``, ``.json`` or ``.xlsx``.
 
     Batches go to csv, json and parquet one by one, so that memory stays bounded.
@@ -170,7 +172,12 @@ def _xlsx(batches: Iterable[pa.RecordBatch], schema: pa.Schema, path: Path) -> N
     import xlsxwriter
 
     # Pasted text must stay text: no formulas, no links.
-    options = {"strings_to_formulas": False, "strings_to_urls": False, "constant_memory": True, "remove_timezone": True}
+    options = {
+        "strings_to_formulas": False,
+        "strings_to_urls": False,
+        "constant_memory": True,
+        "remove_timezone": True,
+    }
     with xlsxwriter.Workbook(path, options) as book:
         sheet = book.add_worksheet("wheelend")
         date = book.add_format({"num_format": "yyyy-mm-dd"})

@@ -64,9 +64,7 @@ class Source:
         return self.name, self.sheet
 
 
-def open_source(
-    table: Any, what: str, *, sheet: str | None = None, delimiter: str | None = None
-) -> Source:
+def open_source(table: Any, what: str, *, sheet: str | None = None, delimiter: str | None = None) -> Source:
     """Open a path, a data frame, an Arrow stream or a dict of arrays.
 
     Raises
@@ -155,16 +153,11 @@ def _open_workbook(path: Path, sheet: str | None) -> Source:
     header = [_cell_text(c) or "" for c in rows[0]]
     width = max((i + 1 for i, h in enumerate(header) if h), default=0)
     numbers = [i for i, row in enumerate(rows[1:], FIRST_ROW) if any(c != "" for c in row[:width])]
-    arrays = [
-        pa.array([_cell_text(rows[i - 1][c]) for i in numbers], pa.large_string())
-        for c in range(width)
-    ]
+    arrays = [pa.array([_cell_text(rows[i - 1][c]) for i in numbers], pa.large_string()) for c in range(width)]
     block = Block(np.array(numbers, np.int64), arrays)
     notes = []
     if sheet is None and len(names) > 1:
-        notes.append(
-            ("first_sheet", name, f"sheet {name!r} was read; the others ({', '.join(names[1:])}) were not")
-        )
+        notes.append(("first_sheet", name, f"sheet {name!r} was read; the others ({', '.join(names[1:])}) were not"))
     return Source(path.name, "arrow", header[:width], iter([block]), sheet=name, notes=notes, is_text=True)
 
 
@@ -189,9 +182,7 @@ def _open_csv(path: Path, head: bytes, delimiter: str | None) -> Source:
         raise DataRefused(f"{path.name} has no header: its first row must name the columns")
     mark = delimiter or max(",;\t|", key=lambda c: (line.count(c), -",;\t|".index(c)))
     header = _split_header(line, mark)
-    return Source(
-        path.name, "arrow", header, _csv_blocks(path, encoding, mark, len(header)), notes=notes, is_text=True
-    )
+    return Source(path.name, "arrow", header, _csv_blocks(path, encoding, mark, len(header)), notes=notes, is_text=True)
 
 
 def _encoding(path: Path, head: bytes) -> tuple[str, list[tuple[str, str, str]]]:
@@ -204,11 +195,15 @@ def _encoding(path: Path, head: bytes) -> tuple[str, list[tuple[str, str, str]]]
             return "utf-16-le", []
         if even > half * 0.8 and odd < half * 0.05:
             return "utf-16-be", []
-        raise DataRefused(f"{path.name} is not a text table (it contains binary data): export it as CSV, Parquet or xlsx")
+        raise DataRefused(
+            f"{path.name} is not a text table (it contains binary data): export it as CSV, Parquet or xlsx"
+        )
     if _is_utf8(path):
         return "utf-8-sig" if head.startswith(codecs.BOM_UTF8) else "utf-8", []
     if sum(head.count(c) for c in range(1, 9)) > len(head) // 100:
-        raise DataRefused(f"{path.name} is not a text table (it contains binary data): export it as CSV, Parquet or xlsx")
+        raise DataRefused(
+            f"{path.name} is not a text table (it contains binary data): export it as CSV, Parquet or xlsx"
+        )
     note = "the file is not UTF-8; it was read as Windows-1252: check names with accents, or save it as UTF-8"
     return "cp1252", [("encoding", "", note)]
 
@@ -255,9 +250,7 @@ def _csv_blocks(path: Path, encoding: str, mark: str, width: int) -> Iterator[Bl
                 ignore_empty_lines=False,
                 invalid_row_handler=keep_ragged,
             ),
-            convert_options=pv.ConvertOptions(
-                column_types={n: pa.string() for n in names}, strings_can_be_null=False
-            ),
+            convert_options=pv.ConvertOptions(column_types={n: pa.string() for n in names}, strings_can_be_null=False),
         )
     except pa.ArrowInvalid as error:
         raise DataRefused(f"{path.name} cannot be read as a table: {error}") from None

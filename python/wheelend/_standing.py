@@ -21,9 +21,7 @@ if TYPE_CHECKING:
 _SEVERITY_ORDER = {"out_of_service": 0, "violation": 1, "own": 2, "advice": 3}
 
 
-def build(
-    log: Log, limits: str, unread_after: int, as_of: dt.date | str | None, selection: Selection
-) -> pa.Table:
+def build(log: Log, limits: str, unread_after: int, as_of: dt.date | str | None, selection: Selection) -> pa.Table:
     day = as_of_day(log, as_of)
     chosen = selection.mask(log)
     units = [log.units[u] for u in np.unique(log.positions.unit[chosen])]
@@ -69,16 +67,22 @@ _SCHEMA = pa.schema(
 )
 
 
-def _standing_of(
-    failed: list[dict[str, Any]], off: list[dict[str, Any]], due: list[dict[str, Any]]
-) -> dict[str, Any]:
+def _standing_of(failed: list[dict[str, Any]], off: list[dict[str, Any]], due: list[dict[str, Any]]) -> dict[str, Any]:
     legal = [f for f in failed if f["severity"] in LEGAL]
     if legal:
-        return {"standing": "hold", "worst_position": position_words(legal[0]), "reason": verdict_words(legal[0])}
+        return {
+            "standing": "hold",
+            "worst_position": position_words(legal[0]),
+            "reason": verdict_words(legal[0]),
+        }
     # A pressure below the fleet's target is watched by its state, which knows the temperature and the band.
     own = [f for f in failed if f["quantity"] != "pressure"]
     if own:
-        return {"standing": "watch", "worst_position": position_words(own[0]), "reason": verdict_words(own[0])}
+        return {
+            "standing": "watch",
+            "worst_position": position_words(own[0]),
+            "reason": verdict_words(own[0]),
+        }
     soon = [d for d in due if d["days"] <= DUE_SOON_DAYS]
     if soon:
         words = f"due in {soon[0]['days']:.0f} days"
@@ -98,19 +102,19 @@ def _failed_by_unit(verdicts: pa.Table) -> dict[str, list[dict[str, Any]]]:
 
 
 def worst_first(row: dict[str, Any]) -> tuple[Any, ...]:
-    """Sorting key of failing verdicts."""
+    """Sorting key of failing verdicts; those of one position keep the order of their limit set."""
     share = row["margin"] / row["limit"] if row["limit"] and row["margin"] is not None else 0.0
-    place = (row["unit"], row["axle"], row["side"], row["dual"], row["limit_id"])
+    place = (row["unit"], row["axle"], row["side"], row["dual"])
     return (_SEVERITY_ORDER[row["severity"]], share, *place)
 
 
 def _off_target_by_unit(pressures: pa.Table, log: Log) -> dict[str, list[dict[str, Any]]]:
     m = log.pressure_measure
-    mask = pc.is_in(pressures["state"], pa.array(["under", "over", "demount", "flat"]))
+    mask = pc.is_in(pressures["state"], pa.array(["under", "demount", "flat"]))
     rows = pressures.filter(mask).to_pylist()
     out: dict[str, list[dict[str, Any]]] = {}
     for row in sorted(rows, key=lambda r: (r["deviation_percent"] or 0.0, r["axle"], r["side"], r["dual"])):
-        row["words"] = f"{row['state']}: {row[f'cold_{m}']:.0f} {m} cold, target {row[f'target_{m}']:g}"
+        row["words"] = f"{row['state']}: {row[f'cold_{m}']:.1f} {m} cold, target {row[f'target_{m}']:g}"
         out.setdefault(row["unit"], []).append(row)
     return out
 
@@ -120,7 +124,9 @@ def _due_by_unit(wear: pa.Table) -> dict[str, list[dict[str, Any]]]:
     out: dict[str, list[dict[str, Any]]] = {}
     near = np.flatnonzero(days <= DUE_SOON_DAYS)
     table = wear.select(["unit", "axle", "side", "dual"]).take(pa.array(near)).to_pylist()
-    for row, d in sorted(zip(table, days[near], strict=True), key=lambda x: (x[1], x[0]["axle"], x[0]["side"], x[0]["dual"])):
+    for row, d in sorted(
+        zip(table, days[near], strict=True), key=lambda x: (x[1], x[0]["axle"], x[0]["side"], x[0]["dual"])
+    ):
         out.setdefault(row["unit"], []).append({**row, "days": float(d)})
     return out
 

@@ -37,7 +37,8 @@ app = typer.Typer(
 
 Readings = Annotated[Path, typer.Option("--readings", "-r", help="Readings: csv, parquet or xlsx.")]
 Positions = Annotated[
-    Path | None, typer.Option("--positions", "-p", help="Wheel positions; not needed where readings has kind and role.")
+    Path | None,
+    typer.Option("--positions", "-p", help="Wheel positions; not needed where readings has kind and role."),
 ]
 Tires = Annotated[Path | None, typer.Option("--tires", "-t", help="Tires, one row each.")]
 AsOf = Annotated[str | None, typer.Option("--as-of", metavar="DATE", help="Day to judge; the last reading by default.")]
@@ -49,7 +50,8 @@ Site = Annotated[list[str] | None, typer.Option("--site", help="Only this site; 
 Group = Annotated[list[str] | None, typer.Option("--group", help="Only this group; may be repeated.")]
 Limits = Annotated[str, typer.Option("--limits", help="Limit set, or a .csv file of the same form.")]
 Measures = Annotated[
-    list[str] | None, typer.Option("--measure", metavar="COLUMN=MEASURE", help="Measure of a column without a suffix.")
+    list[str] | None,
+    typer.Option("--measure", metavar="COLUMN=MEASURE", help="Measure of a column without a suffix."),
 ]
 Decimal = Annotated[str, typer.Option("--decimal", help="Decimal mark of the files.")]
 Thousands = Annotated[str, typer.Option("--thousands", help="Thousands mark of the files.")]
@@ -131,7 +133,7 @@ def judge(
 @app.command()
 def pressures(
     readings: Readings, positions: Positions = None, tires: Tires = None,
-    reference: Annotated[str, typer.Option("--reference", help="Temperature at which cold pressures are stated.")] = "68 degf",
+    reference: Annotated[str, typer.Option("--reference", help="Temperature to state cold pressures at.")] = "68 degf",
     method: Annotated[str, typer.Option("--method", help="auto, gas_law, federal_subtraction or as_read.")] = "auto",
     all: All = False, as_of: AsOf = None, output: Output = None,
     unit: Unit = None, site: Site = None, group: Group = None,

@@ -99,9 +99,7 @@ POSITIONS = _WHEEL + _OF_POSITION + _OF_TIRE
 READINGS = (
     *_WHEEL,
     Column("read_on", "date", "date or RFC 3339 timestamp of the reading", key=True),
-    _measured(
-        "odometer", "odometer; hub odometer for trailers", DISTANCE, (0.0, 5_000_000.0, "mi")
-    ),
+    _measured("odometer", "odometer; hub odometer for trailers", DISTANCE, (0.0, 5_000_000.0, "mi")),
     Column("tire", "text", "serial or brand number"),
     Column("reader", "text", "who read"),
     Column("place", "whole", "place round the tire, from 1", least=1, most=1000),

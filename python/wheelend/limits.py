@@ -54,7 +54,9 @@ def load(name: str) -> LimitSet:
     """
     path = Path(name) if name.endswith(".csv") else _data.root() / "limits" / f"{name}.csv"
     if not path.is_file():
-        raise BadCall(f"limits: there is no set {name!r}; there are {', '.join(names())}, or give a path ending in .csv")
+        raise BadCall(
+            f"limits: there is no set {name!r}; there are {', '.join(names())}, or give a path ending in .csv"
+        )
     rows = _data.read_rows(path)
     return LimitSet(path.stem, tuple(rows), tuple(_checked(path, rows)))
 

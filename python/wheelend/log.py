@@ -190,7 +190,8 @@ class _Reader:
         if tire_table is not None:
             counts["tires"] = tire_table.counts()
         intake, kind = self._intake(
-            readings, "readings",
+            readings,
+            "readings",
             also=("positions",) if fleet is None else (),
             attributes=("site", "group") if fleet is None else (),
         )
@@ -232,7 +233,9 @@ class _Reader:
         again = first[inverse] != np.arange(len(table))
         if again.any():
             at = np.flatnonzero(again)
-            messages = [f"the tire of row {table.rows[first[inverse[i]]]} again; that row is used: keep one" for i in at]
+            messages = [
+                f"the tire of row {table.rows[first[inverse[i]]]} again; that row is used: keep one" for i in at
+            ]
             self.issues.add(table.place, table.rows[at], table.headers["tire"], "", "duplicate_row", "row", messages)
             table.keep(~again)
         return table
@@ -278,7 +281,12 @@ class _Reader:
         again = (first >= 0) & (conflict == 0) & (identical == 1)
         at = np.flatnonzero(again)
         self.issues.add(
-            table.place, table.rows[at], "", "", "duplicate_row", "note",
+            table.place,
+            table.rows[at],
+            "",
+            "",
+            "duplicate_row",
+            "note",
             [f"says the same as row {table.rows[first[i]]}: it counts once; remove one of them" for i in at],
         )
         what = {1: "tread", 2: "pressure", 4: "odometer"}
@@ -292,15 +300,18 @@ class _Reader:
             )
         self.issues.add(table.place, table.rows[at], "", "", "conflict", "note", messages)
 
-    def _note_odometers(
-        self, table: Checked, core: dict[str, Any], places: dict[str, Any], units: int
-    ) -> None:
+    def _note_odometers(self, table: Checked, core: dict[str, Any], places: dict[str, Any], units: int) -> None:
         if "odometer" not in core:
             return
         out = np.flatnonzero(_core.odometers_out_of_line(core, places, units))
         texts = [f"{table.columns['odometer'][i]:g}" for i in out]
         self.issues.add(
-            table.place, table.rows[out], table.headers["odometer"], texts, "odometer", "note",
+            table.place,
+            table.rows[out],
+            table.headers["odometer"],
+            texts,
+            "odometer",
+            "note",
             "cannot stand with the unit's other odometer readings (it runs back, or too fast): left out of trends; "
             "correct it",
         )
@@ -327,7 +338,15 @@ def _core_readings(table: Checked, found: npt.NDArray[np.int32], grooves: list[s
         core["barred"] = c["tread_barred"]
     if "not_admissible" in c:
         core["inadmissible"] = c["not_admissible"]
-    for name in ("pressure", "inflated_to", "speed_last_hour", "odometer", "tire_temperature", "ambient", "altitude"):
+    for name in (
+        "pressure",
+        "inflated_to",
+        "speed_last_hour",
+        "odometer",
+        "tire_temperature",
+        "ambient",
+        "altitude",
+    ):
         if (numbers := _numbers(table, name)) is not None:
             core[name] = numbers
     return core

@@ -55,9 +55,7 @@ def find(label: str) -> MeasureInfo | None:
     return None
 
 
-def convert(
-    values: npt.NDArray[np.float64], from_measure: str, to_measure: str
-) -> npt.NDArray[np.float64]:
+def convert(values: npt.NDArray[np.float64], from_measure: str, to_measure: str) -> npt.NDArray[np.float64]:
     """Column in another measure of the same dimension; NaN stays NaN."""
     return _core.convert(values, from_measure, to_measure)
 

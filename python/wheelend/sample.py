@@ -442,9 +442,7 @@ def _retread(unit: _Unit, axle: _Axle, dice: _Dice) -> bool:
     return dice.chance(_RETREAD_SHARE.get(axle.role, 0.0)) and unit.layout != "wide singles"
 
 
-def _new_tire(
-    unit: _Unit, axle: _Axle, retread: bool, day: date, tires: list[_Tire], dice: _Dice
-) -> _Tire:
+def _new_tire(unit: _Unit, axle: _Axle, retread: bool, day: date, tires: list[_Tire], dice: _Dice) -> _Tire:
     """Take a tire from the rack on `day`, new or freshly retreaded."""
     age = dice.between(900, 1900) if retread else dice.between(40, 300)  # days, invented
     new = _RETREAD_NEW_32NDS[axle.role] if retread else _NEW_32NDS[axle.role, unit.group]
@@ -465,9 +463,7 @@ def _new_tire(
     return tire
 
 
-def _found_tire(
-    unit: _Unit, place: tuple[_Position, _Axle], miles: float, tires: list[_Tire], dice: _Dice
-) -> _Tire:
+def _found_tire(unit: _Unit, place: tuple[_Position, _Axle], miles: float, tires: list[_Tire], dice: _Dice) -> _Tire:
     """Make a tire that is on the unit already, part worn, at the first inspection."""
     position, axle = place
     pull = _pull_32nds(axle)
@@ -560,9 +556,7 @@ class _Work:
         self.visits = _visits(unit, dice)
         miles = sum(visit.miles for visit in self.visits)
         self.axles = dict(_positions(unit))
-        self.on = {
-            place[0]: _found_tire(unit, place, miles, tires, dice) for place in self.axles.items()
-        }
+        self.on = {place[0]: _found_tire(unit, place, miles, tires, dice) for place in self.axles.items()}
         self.due: set[_Position] = set()
         self.events: dict[_Position, str] = {}
         self.rotated = False
@@ -740,8 +734,7 @@ def _quiet(rows: Sequence[_Row]) -> list[bool]:
     planted = {position.unit for position in _KEPT} | set(_UNREAD)
     last = {row["unit"]: row["read_on"] for row in rows}
     return [
-        not (row.get("place") or row["event"] or row["unit"] in planted)
-        and row["read_on"] != last[row["unit"]]
+        not (row.get("place") or row["event"] or row["unit"] in planted) and row["read_on"] != last[row["unit"]]
         for row in rows
     ]
 
@@ -809,8 +802,7 @@ def _free_paths(directory: Path) -> list[Path]:
     for path in paths:
         if path.exists():
             raise FileExistsError(
-                f"{path} exists already and is left as it is; "
-                "give another directory, or move the file away first"
+                f"{path} exists already and is left as it is; give another directory, or move the file away first"
             )
     return paths
 

@@ -102,9 +102,7 @@ def _limit_mm(log: Log, limit: str | None, limits: str) -> npt.NDArray[np.float6
     return np.where(np.isnan(pull), legal, pull)
 
 
-def wear_table(
-    log: Log, limit: str | None, limits: str, as_of: dt.date | str | None, selection: Selection
-) -> pa.Table:
+def wear_table(log: Log, limit: str | None, limits: str, as_of: dt.date | str | None, selection: Selection) -> pa.Table:
     """:func:`wear` as an Arrow table."""
     day = as_of_day(log, as_of)
     due_at = _limit_mm(log, limit, limits)

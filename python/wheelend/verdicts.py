@@ -115,7 +115,12 @@ def judge_table(
     """:func:`judge` as an Arrow table."""
     rules = limit_sets.load(limits)
     found = _core.judge(
-        log.core_readings, log.core_positions, log.core_tires, list(rules.core), as_of_day(log, as_of), all_inspections
+        log.core_readings,
+        log.core_positions,
+        log.core_tires,
+        list(rules.core),
+        as_of_day(log, as_of),
+        all_inspections,
     )
     keep = selection.mask(log)[found["position"]]
     v = found if keep.all() else {name: column[keep] for name, column in found.items()}
@@ -253,7 +258,7 @@ def standing(
     """Whether each unit may leave: one row per unit, worst first.
 
     ``hold``: a violation or an out-of-service criterion fails. ``unread``: no reading for ``unread_after`` days, or
-    never. ``watch``: a limit of the fleet's own fails, a pressure is under or over, or a tire is due within 30 days.
+    never. ``watch``: a limit of the fleet's own fails, a pressure is under, or a tire is due within 30 days.
     ``clear``: none of these. A standing is no certificate of roadworthiness.
 
     Parameters
@@ -299,9 +304,7 @@ class Spot:
 
 def legal_failures(verdicts: pa.Table) -> int:
     """Number of verdicts that fail as a violation or as out of service."""
-    fails = pc.and_(
-        pc.equal(verdicts["verdict"], "fail"), pc.is_in(verdicts["severity"], pa.array(LEGAL))
-    )
+    fails = pc.and_(pc.equal(verdicts["verdict"], "fail"), pc.is_in(verdicts["severity"], pa.array(LEGAL)))
     return int(pc.sum(fails).as_py() or 0)
 
 

@@ -1,4 +1,5 @@
-// Cold-pressure deviations from target, over columns: the method that the reading allows, and the state it means.
+// Cold-pressure deviations from target, over columns: the method that the reading allows, and the state it
+// means.
 #pragma once
 
 #include <array>
@@ -13,14 +14,16 @@
 namespace wheelend {
 
 enum class ColdMethod : std::uint8_t { as_read, gas_law, federal_subtraction, none };
-inline constexpr std::array<std::string_view, 4> cold_method_names{"as_read", "gas_law", "federal_subtraction", "none"};
+inline constexpr std::array<std::string_view, 4> cold_method_names{"as_read", "gas_law",
+                                                                   "federal_subtraction", "none"};
 
 enum class PressureState : std::uint8_t { on_target, under, over, demount, flat, unknown };
 inline constexpr std::array<std::string_view, 6> pressure_state_names{"on_target", "under", "over",
-                                                                      "demount", "flat", "unknown"};
+                                                                      "demount",   "flat",  "unknown"};
 
-// One row of data/limits/pressure_states.csv: in this state when value `sense` bound. A bound in percent is a share of
-// the base, any other is a distance from it. The value is the pressure found, or the cold one. First row that holds wins.
+// One row of data/limits/pressure_states.csv: in this state when value `sense` bound. A bound in percent is a
+// share of the base, any other is a distance from it. The value is the pressure found, or the cold one. First
+// row that holds wins.
 struct StateRule {
   PressureState state = PressureState::unknown;
   bool of_cold = true;
@@ -34,11 +37,11 @@ struct StateRule {
 enum class ColdNote : std::uint32_t {
   no_target = 1U << 0,
   warm_without_estimate = 1U << 1,
-  from_ambient = 1U << 2,       // gas law with the ambient temperature: the tire had not run
-  no_temperature = 1U << 3,     // as read: no temperature was given
+  from_ambient = 1U << 2,    // gas law with the ambient temperature: the tire had not run
+  no_temperature = 1U << 3,  // as read: no temperature was given
   tire_changed_since = 1U << 4,
   lower_of_two = 1U << 5,
-  outside_range = 1U << 6,      // a temperature or altitude outside what the formulas are good for
+  outside_range = 1U << 6,  // a temperature or altitude outside what the formulas are good for
   method_not_possible = 1U << 7,
 };
 
@@ -59,15 +62,18 @@ struct ColdColumns {
 struct ColdTable {
   std::vector<std::int32_t> position;
   std::vector<std::int64_t> row;
-  std::vector<double> found, cold, target, deviation, deviation_percent;  // in the measure of the pressure column
+  std::vector<double> found, cold, target, deviation,
+      deviation_percent;  // in the measure of the pressure column
   std::vector<std::uint8_t> method, state;
   std::vector<std::uint32_t> notes;
 };
 
-// The choice, in this order: gas law with the tire's own temperature; a warm reading without it by the federal
-// subtraction; a cold one by the gas law with the ambient temperature; a cold one as read. Altitude is taken from
-// ISO 2533 and is the same for the reading and for its cold twin, so that pressures stay those of the place.
-ColdTable cold_pressures(const ReadingColumns& readings, const ColdColumns& conditions, const PositionColumns& positions,
-                         const TireColumns& tires, const std::vector<StateRule>& rules, const ColdOptions& options);
+// The choice, in this order: gas law with the tire's own temperature; a warm reading without it by the
+// federal subtraction; a cold one by the gas law with the ambient temperature; a cold one as read. Altitude
+// is taken from ISO 2533 and is the same for the reading and for its cold twin, so that pressures stay those
+// of the place.
+ColdTable cold_pressures(const ReadingColumns& readings, const ColdColumns& conditions,
+                         const PositionColumns& positions, const TireColumns& tires,
+                         const std::vector<StateRule>& rules, const ColdOptions& options);
 
 }  // namespace wheelend

@@ -1,8 +1,8 @@
 // The one engine of slow approach to a limit: a level that falls (or rises) along an exposure.
 //
-// Part one, for one series alone: trend() and crossing(), typed, exact least squares with limits by inversion.
-// Part two, for a fleet: settle(), which lets a series with few readings lean on its group.
-// The kernels below work on plain doubles; the typed skin puts the units back on.
+// Part one, for one series alone: trend() and crossing(), typed, exact least squares with limits by
+// inversion. Part two, for a fleet: settle(), which lets a series with few readings lean on its group. The
+// kernels below work on plain doubles; the typed skin puts the units back on.
 #pragma once
 
 #include <cstdint>
@@ -80,29 +80,32 @@ struct Run {
 
 // What is believed of a group's fall per unit of exposure before its own readings speak.
 struct GroupPrior {
-  double rate = 0.0;       // positive: the level falls
-  double spread = 0.0;     // standard deviation between runs
+  double rate = 0.0;    // positive: the level falls
+  double spread = 0.0;  // standard deviation between runs
 };
 
 // A run after its readings and its group have both spoken; at the exposure of the last reading.
 struct Settled {
   std::int64_t readings = 0;
   double level = 0.0, level_se = 0.0;
-  double rate = 0.0, rate_se = 0.0;   // fall per unit of exposure
-  double covariance = 0.0;            // of level and rate
-  bool from_group = false;            // fewer than three readings: the group decides the rate
+  double rate = 0.0, rate_se = 0.0;  // fall per unit of exposure
+  double covariance = 0.0;           // of level and rate
+  bool from_group = false;           // fewer than three readings: the group decides the rate
 };
 
 struct SettleOptions {
-  double reading_sd_floor = 0.0;  // no series is taken to be read better than this (step of the gauge / sqrt 12)
-  double prior_runs = 3.0;        // how many runs of the group the prior is worth
+  double reading_sd_floor =
+      0.0;                  // no series is taken to be read better than this (step of the gauge / sqrt 12)
+  double prior_runs = 3.0;  // how many runs of the group the prior is worth
 };
 
-// Model: y = level - rate (x - x_last) + error; rate ~ N(group rate, group spread^2). Group rate: median of the runs'
-// robust slopes, joined with the prior as `prior_runs` more runs; spread: what is left of their scatter (by the median
-// absolute deviation) after each slope's own error. Errors: one spread for a group, with Huber weights (k = 1.345,
-// Huber 1981), so that a misread is weighted down and never deleted. One Gaussian solution per run (2 x 2).
-// Assumes a straight line within a run. Results do not depend on the order of the runs.
-std::vector<Settled> settle(std::span<const Run> runs, std::span<const GroupPrior> priors, const SettleOptions& options);
+// Model: y = level - rate (x - x_last) + error; rate ~ N(group rate, group spread^2). Group rate: median of
+// the runs' robust slopes, joined with the prior as `prior_runs` more runs; spread: what is left of their
+// scatter (by the median absolute deviation) after each slope's own error. Errors: one spread for a group,
+// with Huber weights (k = 1.345, Huber 1981), so that a misread is weighted down and never deleted. One
+// Gaussian solution per run (2 x 2). Assumes a straight line within a run. Results do not depend on the order
+// of the runs.
+std::vector<Settled> settle(std::span<const Run> runs, std::span<const GroupPrior> priors,
+                            const SettleOptions& options);
 
 }  // namespace wheelend

@@ -16,7 +16,8 @@
 namespace wheelend {
 
 enum class Event : std::int8_t { none = -1, fitted, removed, rotated, retreaded, regrooved };
-inline constexpr std::array<std::string_view, 5> event_names{"fitted", "removed", "rotated", "retreaded", "regrooved"};
+inline constexpr std::array<std::string_view, 5> event_names{"fitted", "removed", "rotated", "retreaded",
+                                                             "regrooved"};
 
 // Numbers with one measure; NaN is missing. Empty: the column was not given.
 struct NumberColumn {
@@ -45,26 +46,28 @@ inline constexpr std::uint8_t conflict_pressure = 2;
 inline constexpr std::uint8_t conflict_odometer = 4;
 
 struct ReadingColumns {
-  std::span<const std::int32_t> position;      // index of the position, 0-based; -1: row not used
-  std::span<const std::int64_t> microsecond;   // of read_on since 1970-01-01
-  std::span<const std::int32_t> day;           // local day of read_on
-  std::span<const std::int32_t> place;         // round the tire; -1 missing. Empty: not given
-  std::vector<NumberColumn> grooves;           // outer to inner, at most 64
-  std::span<const std::uint64_t> barred;       // bit g: groove g has a wear indicator. Empty: all have
-  std::span<const std::uint64_t> inadmissible; // bit g: read on a tie bar, hump or fillet. Empty: none
+  std::span<const std::int32_t> position;       // index of the position, 0-based; -1: row not used
+  std::span<const std::int64_t> microsecond;    // of read_on since 1970-01-01
+  std::span<const std::int32_t> day;            // local day of read_on
+  std::span<const std::int32_t> place;          // round the tire; -1 missing. Empty: not given
+  std::vector<NumberColumn> grooves;            // outer to inner, at most 64
+  std::span<const std::uint64_t> barred;        // bit g: groove g has a wear indicator. Empty: all have
+  std::span<const std::uint64_t> inadmissible;  // bit g: read on a tie bar, hump or fillet. Empty: none
   NumberColumn pressure;
   NumberColumn inflated_to;
-  CodeColumn warm;                             // 1 run within three hours
+  CodeColumn warm;  // 1 run within three hours
   NumberColumn speed_last_hour;
   NumberColumn odometer;
-  std::span<const std::int32_t> tire;          // index of the tire; -1 missing. Empty: not given
+  std::span<const std::int32_t> tire;  // index of the tire; -1 missing. Empty: not given
   CodeColumn event;
-  std::span<const std::uint8_t> conflict;      // Empty: none
+  std::span<const std::uint8_t> conflict;  // Empty: none
 
   [[nodiscard]] std::size_t size() const { return position.size(); }
   [[nodiscard]] std::int32_t place_at(std::size_t i) const { return place.empty() ? -1 : place[i]; }
   [[nodiscard]] std::int32_t tire_at(std::size_t i) const { return tire.empty() ? -1 : tire[i]; }
-  [[nodiscard]] std::uint8_t conflict_at(std::size_t i) const { return conflict.empty() ? std::uint8_t{0} : conflict[i]; }
+  [[nodiscard]] std::uint8_t conflict_at(std::size_t i) const {
+    return conflict.empty() ? std::uint8_t{0} : conflict[i];
+  }
   [[nodiscard]] bool has_bar(std::size_t i, std::size_t groove) const {
     return barred.empty() || ((barred[i] >> groove) & 1U) != 0;
   }
@@ -77,7 +80,7 @@ struct ReadingColumns {
 struct PositionColumns {
   std::vector<PositionFacts> facts;
   NumberColumn target;
-  NumberColumn needed;        // pressure that the load carried needs
+  NumberColumn needed;  // pressure that the load carried needs
   NumberColumn pull;
   NumberColumn sidewall_max;
   NumberColumn rated_load;
@@ -94,17 +97,18 @@ struct TireColumns {
   CodeColumn regrooved;
 };
 
-// Rows of each position in the order of time. Ties are broken by place and then by what was read, so that the result
-// does not depend on the order of the rows in the table.
+// Rows of each position in the order of time. Ties are broken by place and then by what was read, so that the
+// result does not depend on the order of the rows in the table.
 struct RowsByPosition {
   std::vector<std::int64_t> start;  // rows of position p: order[start[p]] .. order[start[p + 1] - 1]
   std::vector<std::int64_t> order;
 };
 RowsByPosition rows_by_position(const ReadingColumns& readings, std::size_t positions);
 
-// Whether a row of order[later, end) tells of another tire than order[first, later) had: an event, or another number.
-bool tire_changed(const ReadingColumns& readings, const RowsByPosition& rows, std::int64_t first, std::int64_t later,
-                  std::int64_t end);
+// Whether a row of order[later, end) tells of another tire than order[first, later) had: an event, or another
+// number.
+bool tire_changed(const ReadingColumns& readings, const RowsByPosition& rows, std::int64_t first,
+                  std::int64_t later, std::int64_t end);
 
 // A fact of the tire read at `row`: the cell of the tires table where that gives it, else of the position.
 struct FactCell {
@@ -117,9 +121,10 @@ FactCell tire_fact(const ReadingColumns& readings, std::size_t row, const Number
 
 // Rows that share position, time and place with another.
 struct Repeats {
-  std::vector<std::int64_t> first;       // the first such row; -1 where there is none
-  std::vector<std::uint8_t> conflict;    // conflict_depth and the like, on every row that is part of the disagreement
-  std::vector<std::uint8_t> identical;   // 1 on each row that says nothing that an earlier one has not said
+  std::vector<std::int64_t> first;  // the first such row; -1 where there is none
+  std::vector<std::uint8_t>
+      conflict;  // conflict_depth and the like, on every row that is part of the disagreement
+  std::vector<std::uint8_t> identical;  // 1 on each row that says nothing that an earlier one has not said
 };
 Repeats find_repeats(const ReadingColumns& readings, std::size_t positions);
 

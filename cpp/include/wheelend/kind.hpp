@@ -1,14 +1,15 @@
 // Kind: one double with a dimension (checked by Boost.Units) and a meaning (checked by a tag).
 //
-// Dimensions alone cannot tell a tread depth from a lining thickness, and Boost.Units hides forbidden assignments
-// from `requires`; this small class mends both. A Kind is trivially copyable and is one double, held in the unit
-// `Unit` of Boost.Units.
+// Dimensions alone cannot tell a tread depth from a lining thickness, and Boost.Units hides forbidden
+// assignments from `requires`; this small class mends both. A Kind is trivially copyable and is one double,
+// held in the unit `Unit` of Boost.Units.
 //
 // A tag says what the kind is:
 //   name        text for people
-//   difference  only for points (gauge pressure, date, temperature): the kind of the distance between two of them
-// Points subtract to their difference and move by it; they do not add and do not scale. All other kinds are amounts:
-// they add, subtract, scale, and divide to a bare ratio.
+//   difference  only for points (gauge pressure, date, temperature): the kind of the distance between two of
+//   them
+// Points subtract to their difference and move by it; they do not add and do not scale. All other kinds are
+// amounts: they add, subtract, scale, and divide to a bare ratio.
 #pragma once
 
 #include <boost/units/conversion.hpp>
@@ -25,12 +26,13 @@ template <class Tag>
 concept PointTag = requires { typename Tag::difference; };
 
 template <class A, class B>
-concept SameDimension =
-    std::same_as<typename boost::units::get_dimension<A>::type, typename boost::units::get_dimension<B>::type>;
+concept SameDimension = std::same_as<typename boost::units::get_dimension<A>::type,
+                                     typename boost::units::get_dimension<B>::type>;
 
 // A temperature is not moved to another unit by a factor: its tag allows its own unit only.
 template <class Tag, class U, class Unit>
-concept UnitOf = SameDimension<U, Unit> && (std::same_as<U, Unit> || !requires { typename Tag::own_unit_only; });
+concept UnitOf =
+    SameDimension<U, Unit> && (std::same_as<U, Unit> || !requires { typename Tag::own_unit_only; });
 
 template <class Tag, class Unit>
 class Kind {
@@ -50,7 +52,8 @@ class Kind {
   template <class U>
     requires UnitOf<Tag, U, Unit>
   [[nodiscard]] constexpr double in(const U& /*unit*/) const {
-    return boost::units::quantity<U, double>(boost::units::quantity<Unit, double>::from_value(value_)).value();
+    return boost::units::quantity<U, double>(boost::units::quantity<Unit, double>::from_value(value_))
+        .value();
   }
 
   // For kernels that hold the column in the kind's own unit.
@@ -100,7 +103,9 @@ class Kind {
     return a.value_ / b.value_;
   }
 
-  friend std::ostream& operator<<(std::ostream& os, Kind k) { return os << Tag::name << ' ' << k.value_ << " SI"; }
+  friend std::ostream& operator<<(std::ostream& os, Kind k) {
+    return os << Tag::name << ' ' << k.value_ << " SI";
+  }
 
  private:
   double value_ = 0.0;

@@ -19,12 +19,13 @@ enum class Sense : std::uint8_t { at_least, more_than, at_most, less_than, absen
 inline constexpr std::array<std::string_view, 5> sense_names{">=", ">", "<=", "<", "absent"};
 
 enum class Severity : std::uint8_t { violation, out_of_service, own, advice };
-inline constexpr std::array<std::string_view, 4> severity_names{"violation", "out_of_service", "own", "advice"};
+inline constexpr std::array<std::string_view, 4> severity_names{"violation", "out_of_service", "own",
+                                                                "advice"};
 
 // How the readings of one inspection become the one value that is compared.
 enum class Statistic : std::uint8_t {
-  lowest_depth,                // lowest admissible groove at any place
-  adjacent_pair,               // two adjacent grooves at one place: the deeper of the pair, lowest over pairs and places
+  lowest_depth,   // lowest admissible groove at any place
+  adjacent_pair,  // two adjacent grooves at one place: the deeper of the pair, lowest over pairs and places
   adjacent_pair_three_places,  // the same at a place, third lowest over separate places
   cold_pressure,               // as read cold; a warm reading less the federal subtraction
   pressure_as_found,           // as read, cold or warm
@@ -32,11 +33,12 @@ enum class Statistic : std::uint8_t {
   regrooved_capacity,          // rated load of a regrooved tire; says nothing of other tires
 };
 inline constexpr std::array<std::string_view, 7> statistic_names{
-    "lowest_depth", "adjacent_pair", "adjacent_pair_three_places", "cold_pressure",
+    "lowest_depth",      "adjacent_pair",        "adjacent_pair_three_places", "cold_pressure",
     "pressure_as_found", "retread_or_regrooved", "regrooved_capacity"};
 
 enum class Quantity : std::uint8_t { tread_depth, pressure, retread, rated_load };
-inline constexpr std::array<std::string_view, 4> quantity_names{"tread_depth", "pressure", "retread", "rated_load"};
+inline constexpr std::array<std::string_view, 4> quantity_names{"tread_depth", "pressure", "retread",
+                                                                "rated_load"};
 
 constexpr Quantity quantity_of(Statistic s) {
   switch (s) {
@@ -52,8 +54,8 @@ constexpr Quantity quantity_of(Statistic s) {
   }
 }
 
-// What a bound in percent is a share of. `load` is the pressure that the load carried needs; where it is not given,
-// the fleet's target stands in for it, and the verdict says so.
+// What a bound in percent is a share of. `load` is the pressure that the load carried needs; where it is not
+// given, the fleet's target stands in for it, and the verdict says so.
 enum class Base : std::uint8_t { none, target, sidewall_max, load };
 inline constexpr std::array<std::string_view, 4> base_names{"", "target", "sidewall_max", "load"};
 
@@ -69,14 +71,15 @@ struct Bound {
 struct LimitRow {
   std::string id;
   Statistic statistic = Statistic::lowest_depth;
-  std::uint32_t kinds = 0;         // bit k: speaks of UnitKind k; 0 means all
+  std::uint32_t kinds = 0;  // bit k: speaks of UnitKind k; 0 means all
   Wheels wheels = Wheels::any;
   std::vector<std::int32_t> except;  // rows whose positions this one leaves out ("all other tires")
   Sense sense = Sense::at_least;
   Severity severity = Severity::violation;
   Base base = Base::none;
   Bound bound;
-  // Where a clause prints its number twice ("2,232 kg (4,920 lb)") the reading is held to the one in its own system.
+  // Where a clause prints its number twice ("2,232 kg (4,920 lb)") the reading is held to the one in its own
+  // system.
   std::optional<Bound> twin;
 };
 

@@ -13,10 +13,10 @@ struct LineFit {
   std::int64_t n = 0;
   double intercept = 0.0, slope = 0.0;
   double se_intercept = 0.0, se_slope = 0.0;  // NaN below three readings
-  double residual_sd = 0.0;                   // sqrt(residual sum of squares / (n - 2)); NaN below three readings
-  double r_squared = 0.0;                     // NaN when y does not vary
-  double x_mean = 0.0, sxx = 0.0;             // sum of (x - x_mean)^2
-  double intercept_at_mean = 0.0;             // value of the line at x_mean
+  double residual_sd = 0.0;        // sqrt(residual sum of squares / (n - 2)); NaN below three readings
+  double r_squared = 0.0;          // NaN when y does not vary
+  double x_mean = 0.0, sxx = 0.0;  // sum of (x - x_mean)^2
+  double intercept_at_mean = 0.0;  // value of the line at x_mean
   [[nodiscard]] std::int64_t degrees_of_freedom() const { return n - 2; }
 };
 
@@ -46,12 +46,12 @@ struct Reach {
   double at = 0.0, low = 0.0, high = 0.0;  // NaN where the status says so
   double standard_error = 0.0;             // delta method
 };
-// The x at which the line reaches y, with limits by inversion (Fieller 1954): all x whose mean (or new reading) at
-// that level could be y.
+// The x at which the line reaches y, with limits by inversion (Fieller 1954): all x whose mean (or new
+// reading) at that level could be y.
 Reach where_reaches(const LineFit& fit, double y, double level, bool mean_response);
 
-// Median of all pairwise slopes (Theil 1950, Sen 1968); pairs with equal x are left out. Interval by the normal
-// approximation to Kendall's statistic with ties, ranks rounded to the nearest.
+// Median of all pairwise slopes (Theil 1950, Sen 1968); pairs with equal x are left out. Interval by the
+// normal approximation to Kendall's statistic with ties, ranks rounded to the nearest.
 struct PairwiseSlopes {
   std::int64_t pairs = 0;
   double slope = 0.0, low = 0.0, high = 0.0;

@@ -1,4 +1,5 @@
-// Where a tire sits: kind of unit, role of the axle, side, place in a dual pair. Codes are the order of the enums.
+// Where a tire sits: kind of unit, role of the axle, side, place in a dual pair. Codes are the order of the
+// enums.
 #pragma once
 
 #include <array>
@@ -13,8 +14,10 @@ enum class AxleRole : std::int8_t { steer, drive, trailer, tag, pusher, lift, do
 enum class Side : std::int8_t { left, right };
 enum class Dual : std::int8_t { single, outer, inner };
 
-inline constexpr std::array<std::string_view, 5> unit_kind_names{"truck", "tractor", "bus", "trailer", "dolly"};
-inline constexpr std::array<std::string_view, 7> axle_role_names{"steer", "drive", "trailer", "tag", "pusher", "lift", "dolly"};
+inline constexpr std::array<std::string_view, 5> unit_kind_names{"truck", "tractor", "bus", "trailer",
+                                                                 "dolly"};
+inline constexpr std::array<std::string_view, 7> axle_role_names{"steer",  "drive", "trailer", "tag",
+                                                                 "pusher", "lift",  "dolly"};
 inline constexpr std::array<std::string_view, 2> side_names{"left", "right"};
 inline constexpr std::array<std::string_view, 3> dual_names{"single", "outer", "inner"};
 
@@ -31,7 +34,8 @@ constexpr bool is_front(const PositionFacts& p) {
   return p.axle == 1 && p.kind >= 0 && p.kind <= static_cast<std::int8_t>(UnitKind::bus);
 }
 
-// Steering axle of a power unit (Appendix A to Part 396, item 10(a)): any axle of a truck, tractor or bus that steers.
+// Steering axle of a power unit (Appendix A to Part 396, item 10(a)): any axle of a truck, tractor or bus
+// that steers.
 constexpr bool is_power_unit_steering(const PositionFacts& p) {
   return p.role == static_cast<std::int8_t>(AxleRole::steer) && p.kind >= 0 &&
          p.kind <= static_cast<std::int8_t>(UnitKind::bus);

@@ -1,4 +1,5 @@
-// Cold pressure: the gas law on absolute pressures, the standard atmosphere, and the federal hot-tire subtraction.
+// Cold pressure: the gas law on absolute pressures, the standard atmosphere, and the federal hot-tire
+// subtraction.
 #pragma once
 
 #include <cstdint>
@@ -27,16 +28,16 @@ GaugePressure at_reference(GaugePressure read, AbsolutePressure atmosphere, Temp
                            TemperaturePoint reference, AbsolutePressure reference_atmosphere,
                            double volume_ratio = 1.0);
 
-// What 49 CFR 393.75(i)(2), table 1, says to take off the reading of a tire heated by running: 5 psi when its maximum
-// load rating is 4,000 lb (1,814 kg) or less, 15 psi above, for an average of 41 to 55 mph (66 to 88.5 km/h) over the
-// last hour. Nothing outside that row: the table has no other.
-// The clause prints the pair "41-55 mph (66-88.5 km/h)": a speed is inside when it is in the unit it was read in.
+// What 49 CFR 393.75(i)(2), table 1, says to take off the reading of a tire heated by running: 5 psi when its
+// maximum load rating is 4,000 lb (1,814 kg) or less, 15 psi above, for an average of 41 to 55 mph (66
+// to 88.5 km/h) over the last hour. Nothing outside that row: the table has no other. The clause prints the
+// pair "41-55 mph (66-88.5 km/h)": a speed is inside when it is in the unit it was read in.
 enum class HotSubtraction : std::uint8_t { light, heavy };
 std::optional<HotSubtraction> federal_hot_subtraction(double speed, Measure speed_measure, double rated_load,
                                                       Measure load_measure);
 
-// The number to take off a reading in psi, kPa or bar. The clause prints 5 psi (34.5 kPa) and 15 psi (103.4 kPa): the
-// number of the reading's own system is taken, not a conversion of the other.
+// The number to take off a reading in psi, kPa or bar. The clause prints 5 psi (34.5 kPa) and 15 psi (103.4
+// kPa): the number of the reading's own system is taken, not a conversion of the other.
 double in_measure(HotSubtraction off, Measure pressure_measure);
 
 }  // namespace wheelend

@@ -1,11 +1,12 @@
-// All kinds of the project, and the units to write them in. With kind.hpp the only header that includes Boost.Units.
+// All kinds of the project, and the units to write them in. With kind.hpp the only header that includes
+// Boost.Units.
 #pragma once
 
 #include <boost/units/base_unit.hpp>
 #include <boost/units/conversion.hpp>
 #include <boost/units/physical_dimensions/length.hpp>
-#include <boost/units/physical_dimensions/pressure.hpp>
 #include <boost/units/physical_dimensions/mass.hpp>
+#include <boost/units/physical_dimensions/pressure.hpp>
 #include <boost/units/physical_dimensions/temperature.hpp>
 #include <boost/units/physical_dimensions/time.hpp>
 #include <boost/units/systems/si/dimensionless.hpp>
@@ -22,7 +23,8 @@ namespace wheelend {
 
 namespace bu = boost::units;
 
-// Units. The numbers of base units must be unique in a program: ours run from 7301, in this list and nowhere else.
+// Units. The numbers of base units must be unique in a program: ours run from 7301, in this list and nowhere
+// else.
 // clang-format off
 struct ThirtySecondBase : bu::base_unit<ThirtySecondBase, bu::length_dimension, 7301> { static const char* name() { return "thirty-second of an inch"; } };
 struct MillimetreBase   : bu::base_unit<MillimetreBase,   bu::length_dimension, 7302> { static const char* name() { return "millimetre"; } };
@@ -41,8 +43,9 @@ struct FahrenheitDegreeBase : bu::base_unit<FahrenheitDegreeBase, bu::temperatur
 }  // namespace wheelend
 
 // The factors are those of the one table in unit_labels.hpp.
-#define WHEELEND_UNIT(BASE, SI, MEASURE) \
-  BOOST_UNITS_DEFINE_CONVERSION_FACTOR(wheelend::BASE, SI, double, wheelend::factor(wheelend::Measure::MEASURE)); \
+#define WHEELEND_UNIT(BASE, SI, MEASURE)                                              \
+  BOOST_UNITS_DEFINE_CONVERSION_FACTOR(wheelend::BASE, SI, double,                    \
+                                       wheelend::factor(wheelend::Measure::MEASURE)); \
   BOOST_UNITS_DEFAULT_CONVERSION(wheelend::BASE, SI)
 WHEELEND_UNIT(ThirtySecondBase, boost::units::si::length, thirty_seconds);
 WHEELEND_UNIT(MillimetreBase, boost::units::si::length, millimetre);
@@ -56,7 +59,8 @@ WHEELEND_UNIT(BarBase, boost::units::si::pressure, bar);
 WHEELEND_UNIT(PoundBase, boost::units::si::mass, pound);
 WHEELEND_UNIT(FahrenheitDegreeBase, boost::units::si::temperature, degree_fahrenheit);
 #undef WHEELEND_UNIT
-BOOST_UNITS_DEFINE_CONVERSION_FACTOR(wheelend::DayBase, boost::units::si::time, double, 86400.0);  // 24 h of 3600 s, SI brochure table 8
+BOOST_UNITS_DEFINE_CONVERSION_FACTOR(wheelend::DayBase, boost::units::si::time, double,
+                                     86400.0);  // 24 h of 3600 s, SI brochure table 8
 BOOST_UNITS_DEFAULT_CONVERSION(wheelend::DayBase, boost::units::si::time);
 
 namespace wheelend {
@@ -79,14 +83,30 @@ inline constexpr bu::si::temperature kelvins;
 inline constexpr FahrenheitDegreeBase::unit_type fahrenheit_degrees;
 
 // Amounts
-struct DepthChangeTag { static constexpr const char* name = "depth change"; };
-struct PressureDifferenceTag { static constexpr const char* name = "pressure difference"; };
-struct TemperatureDifferenceTag { static constexpr const char* name = "temperature difference"; };
-struct DistanceTag { static constexpr const char* name = "distance"; };
-struct DurationTag { static constexpr const char* name = "duration"; };
-struct LoadTag { static constexpr const char* name = "load"; };
-struct WearRateTag { static constexpr const char* name = "wear rate"; };
-struct DailyUseTag { static constexpr const char* name = "daily use"; };
+struct DepthChangeTag {
+  static constexpr const char* name = "depth change";
+};
+struct PressureDifferenceTag {
+  static constexpr const char* name = "pressure difference";
+};
+struct TemperatureDifferenceTag {
+  static constexpr const char* name = "temperature difference";
+};
+struct DistanceTag {
+  static constexpr const char* name = "distance";
+};
+struct DurationTag {
+  static constexpr const char* name = "duration";
+};
+struct LoadTag {
+  static constexpr const char* name = "load";
+};
+struct WearRateTag {
+  static constexpr const char* name = "wear rate";
+};
+struct DailyUseTag {
+  static constexpr const char* name = "daily use";
+};
 
 using DepthChange = Kind<DepthChangeTag, bu::si::length>;
 using PressureDifference = Kind<PressureDifferenceTag, bu::si::pressure>;
@@ -94,18 +114,43 @@ using TemperatureDifference = Kind<TemperatureDifferenceTag, bu::si::temperature
 using Distance = Kind<DistanceTag, bu::si::length>;
 using Duration = Kind<DurationTag, bu::si::time>;
 using Load = Kind<LoadTag, bu::si::mass>;
-using WearRate = Kind<WearRateTag, bu::si::dimensionless>;   // metres of depth per metre travelled
+using WearRate = Kind<WearRateTag, bu::si::dimensionless>;  // metres of depth per metre travelled
 using DailyUse = Kind<DailyUseTag, bu::divide_typeof_helper<bu::si::length, bu::si::time>::type>;
 
 // Points: what a gauge, an odometer, a thermometer or a calendar shows.
-struct TreadDepthTag { using difference = DepthChange; static constexpr const char* name = "tread depth"; };
-struct LiningThicknessTag { using difference = DepthChange; static constexpr const char* name = "lining thickness"; };
-struct GaugePressureTag { using difference = PressureDifference; static constexpr const char* name = "gauge pressure"; };
-struct AbsolutePressureTag { using difference = PressureDifference; static constexpr const char* name = "absolute pressure"; };
-struct TemperaturePointTag { using difference = TemperatureDifference; using own_unit_only = void; static constexpr const char* name = "temperature"; };
-struct OdometerTag { using difference = Distance; static constexpr const char* name = "odometer"; };
-struct AltitudeTag { using difference = Distance; static constexpr const char* name = "altitude"; };
-struct DateTag { using difference = Duration; static constexpr const char* name = "date"; };
+struct TreadDepthTag {
+  using difference = DepthChange;
+  static constexpr const char* name = "tread depth";
+};
+struct LiningThicknessTag {
+  using difference = DepthChange;
+  static constexpr const char* name = "lining thickness";
+};
+struct GaugePressureTag {
+  using difference = PressureDifference;
+  static constexpr const char* name = "gauge pressure";
+};
+struct AbsolutePressureTag {
+  using difference = PressureDifference;
+  static constexpr const char* name = "absolute pressure";
+};
+struct TemperaturePointTag {
+  using difference = TemperatureDifference;
+  using own_unit_only = void;
+  static constexpr const char* name = "temperature";
+};
+struct OdometerTag {
+  using difference = Distance;
+  static constexpr const char* name = "odometer";
+};
+struct AltitudeTag {
+  using difference = Distance;
+  static constexpr const char* name = "altitude";
+};
+struct DateTag {
+  using difference = Duration;
+  static constexpr const char* name = "date";
+};
 
 using TreadDepth = Kind<TreadDepthTag, bu::si::length>;
 using LiningThickness = Kind<LiningThicknessTag, bu::si::length>;

@@ -15,7 +15,8 @@ enum class NumberCell : std::uint8_t {
   thousands = 3,      // 1,234 or 1 234 or 1'234 where no thousands mark was agreed
   not_finite = 4,     // inf, or beyond the range of numbers
   not_a_number = 5,   // anything else
-  long_number = 6,    // a number with more digits than a double keeps; the text must be kept for exact comparison
+  long_number =
+      6,  // a number with more digits than a double keeps; the text must be kept for exact comparison
 };
 
 struct NumberStyle {
@@ -31,9 +32,9 @@ struct ParsedNumber {
 ParsedNumber parse_number(std::string_view cell, NumberStyle style = {});
 
 enum class DateCell : std::uint8_t {
-  date = 0,            // a date without a time
-  local_time = 1,      // date and time without a zone
-  zoned_time = 2,      // RFC 3339 timestamp
+  date = 0,        // a date without a time
+  local_time = 1,  // date and time without a zone
+  zoned_time = 2,  // RFC 3339 timestamp
   missing = 3,
   other_order = 4,     // 03/04/2026: which is the month?
   two_digit_year = 5,  // 03/04/26
@@ -56,11 +57,12 @@ ParsedDate parse_date(std::string_view cell, DateOrder order = DateOrder::year_m
 std::string_view trimmed(std::string_view cell);
 bool is_missing_word(std::string_view trimmed_cell);
 
-// A column of text as Arrow lays it out: cell i is data[offsets[i]..offsets[i+1]); a cell with valid[i] == 0 is missing.
+// A column of text as Arrow lays it out: cell i is data[offsets[i]..offsets[i+1]); a cell with valid[i] == 0
+// is missing.
 struct TextColumn {
   std::span<const std::int64_t> offsets;  // one more than there are cells
   const char* data;
-  std::span<const std::uint8_t> valid;    // empty: all valid
+  std::span<const std::uint8_t> valid;  // empty: all valid
   [[nodiscard]] std::size_t size() const { return offsets.empty() ? 0 : offsets.size() - 1; }
   [[nodiscard]] std::string_view operator[](std::size_t i) const {
     return {data + offsets[i], static_cast<std::size_t>(offsets[i + 1] - offsets[i])};

@@ -9,31 +9,56 @@
 namespace wheelend {
 
 enum class Dimension : std::uint8_t {
-  length, pressure, temperature, mass, speed, depth_per_distance, depth_per_time, share, count
+  length,
+  pressure,
+  temperature,
+  mass,
+  speed,
+  depth_per_distance,
+  depth_per_time,
+  share,
+  count
 };
 
 enum class Measure : std::uint8_t {
-  thirty_seconds, millimetre, inch, mil, metre, foot, mile, kilometre,
-  psi, kilopascal, bar,
-  degree_fahrenheit, degree_celsius, kelvin,
-  pound, kilogram,
-  mile_per_hour, kilometre_per_hour,
-  thirty_seconds_per_1000_miles, millimetre_per_1000_km, mil_per_1000_miles,
-  thirty_seconds_per_month, millimetre_per_month,
-  percent, yes_no
+  thirty_seconds,
+  millimetre,
+  inch,
+  mil,
+  metre,
+  foot,
+  mile,
+  kilometre,
+  psi,
+  kilopascal,
+  bar,
+  degree_fahrenheit,
+  degree_celsius,
+  kelvin,
+  pound,
+  kilogram,
+  mile_per_hour,
+  kilometre_per_hour,
+  thirty_seconds_per_1000_miles,
+  millimetre_per_1000_km,
+  mil_per_1000_miles,
+  thirty_seconds_per_month,
+  millimetre_per_month,
+  percent,
+  yes_no
 };
 
 // value_in_SI = value * numerator / denominator + offset_numerator / offset_denominator.
 struct MeasureInfo {
   Measure measure;
   Dimension dimension;
-  std::string_view label;   // suffix of a column, and what the command line reads
-  std::string_view words;   // for people, after a number
+  std::string_view label;  // suffix of a column, and what the command line reads
+  std::string_view words;  // for people, after a number
   std::int64_t numerator;
   std::int64_t denominator;
   std::int64_t offset_numerator;
   std::int64_t offset_denominator;
-  double gauge_step;        // step of the usual instrument in this measure; 0 where there is none
+  double gauge_step;  // step of the usual instrument in this measure; 0 where there is none
   std::string_view source;
 };
 
@@ -41,7 +66,8 @@ struct MeasureInfo {
 // Gauge steps: 1/32 in and 1 psi are what shop gauges are marked in, 4 kPa is the step of the vehicle message
 // (SAE J1939-71, SPN 241); the others are common practice, no source.
 inline constexpr std::array<MeasureInfo, 25> measure_table{{
-    {Measure::thirty_seconds, Dimension::length, "32nds", "/32 in", 127, 160000, 0, 1, 1.0, "1/32 of the inch, SP811"},
+    {Measure::thirty_seconds, Dimension::length, "32nds", "/32 in", 127, 160000, 0, 1, 1.0,
+     "1/32 of the inch, SP811"},
     {Measure::millimetre, Dimension::length, "mm", "mm", 1, 1000, 0, 1, 0.1, "SI"},
     {Measure::inch, Dimension::length, "in", "in", 127, 5000, 0, 1, 0.03125, "inch = 25.4 mm exactly, SP811"},
     {Measure::mil, Dimension::length, "mil", "mil", 127, 5000000, 0, 1, 1.0, "1/1000 inch, SP811"},
@@ -55,23 +81,26 @@ inline constexpr std::array<MeasureInfo, 25> measure_table{{
     {Measure::bar, Dimension::pressure, "bar", "bar", 100000, 1, 0, 1, 0.1, "bar = 100 kPa, SP811"},
     {Measure::degree_fahrenheit, Dimension::temperature, "degf", "degF", 5, 9, 45967, 180, 1.0,
      "T/K = (t/F + 459.67) 5/9, SP811"},
-    {Measure::degree_celsius, Dimension::temperature, "degc", "degC", 1, 1, 5463, 20, 1.0, "T/K = t/C + 273.15, SP811"},
+    {Measure::degree_celsius, Dimension::temperature, "degc", "degC", 1, 1, 5463, 20, 1.0,
+     "T/K = t/C + 273.15, SP811"},
     {Measure::kelvin, Dimension::temperature, "k", "K", 1, 1, 0, 1, 1.0, "SI"},
-    {Measure::pound, Dimension::mass, "lb", "lb", 45359237, 100000000, 0, 1, 0.0, "lb = 0.45359237 kg exactly, SP811"},
+    {Measure::pound, Dimension::mass, "lb", "lb", 45359237, 100000000, 0, 1, 0.0,
+     "lb = 0.45359237 kg exactly, SP811"},
     {Measure::kilogram, Dimension::mass, "kg", "kg", 1, 1, 0, 1, 0.0, "SI"},
-    {Measure::mile_per_hour, Dimension::speed, "mph", "mph", 1397, 3125, 0, 1, 0.0, "1609.344 m per 3600 s, SP811"},
+    {Measure::mile_per_hour, Dimension::speed, "mph", "mph", 1397, 3125, 0, 1, 0.0,
+     "1609.344 m per 3600 s, SP811"},
     {Measure::kilometre_per_hour, Dimension::speed, "kmh", "km/h", 5, 18, 0, 1, 0.0, "SI"},
-    {Measure::thirty_seconds_per_1000_miles, Dimension::depth_per_distance, "32nds_per_1000mi", "/32 in per 1000 mi",
-     3125, 6336000000000, 0, 1, 0.0, "from inch and mile"},
-    {Measure::millimetre_per_1000_km, Dimension::depth_per_distance, "mm_per_1000km", "mm per 1000 km", 1, 1000000000,
-     0, 1, 0.0, "SI"},
+    {Measure::thirty_seconds_per_1000_miles, Dimension::depth_per_distance, "32nds_per_1000mi",
+     "/32 in per 1000 mi", 3125, 6336000000000, 0, 1, 0.0, "from inch and mile"},
+    {Measure::millimetre_per_1000_km, Dimension::depth_per_distance, "mm_per_1000km", "mm per 1000 km", 1,
+     1000000000, 0, 1, 0.0, "SI"},
     {Measure::mil_per_1000_miles, Dimension::depth_per_distance, "mil_per_1000mi", "mil per 1000 mi", 25,
      1584000000000, 0, 1, 0.0, "from inch and mile"},
     // a month is 365.25/12 days of 86400 s = 2629800 s: convention, written in the data dictionary
     {Measure::thirty_seconds_per_month, Dimension::depth_per_time, "32nds_per_month", "/32 in a month", 127,
      420768000000, 0, 1, 0.0, "from inch; mean month"},
-    {Measure::millimetre_per_month, Dimension::depth_per_time, "mm_per_month", "mm a month", 1, 2629800000, 0, 1, 0.0,
-     "SI; mean month"},
+    {Measure::millimetre_per_month, Dimension::depth_per_time, "mm_per_month", "mm a month", 1, 2629800000, 0,
+     1, 0.0, "SI; mean month"},
     {Measure::percent, Dimension::share, "percent", "%", 1, 100, 0, 1, 0.0, "1/100"},
     {Measure::yes_no, Dimension::count, "yes_no", "", 1, 1, 0, 1, 0.0, "1 = yes, 0 = no"},
 }};
@@ -99,8 +128,9 @@ std::optional<Measure> find_measure(std::string_view label);
 // The same; throws MeasureError that names the label and lists the known ones.
 Measure parse_measure(std::string_view label);
 
-// `value` in another measure of the same dimension. The ratio is cancelled first, so that values which are exact
-// in both measures come out exact (3.175 mm is 4/32 in). Throws MeasureError when the dimensions differ.
+// `value` in another measure of the same dimension. The ratio is cancelled first, so that values which are
+// exact in both measures come out exact (3.175 mm is 4/32 in). Throws MeasureError when the dimensions
+// differ.
 double convert(double value, Measure from, Measure to);
 
 // convert() prepared once for a column: out = (value * numerator + offset) / denominator.

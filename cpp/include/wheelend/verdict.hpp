@@ -66,15 +66,15 @@ enum class Note : std::uint32_t {
 // Columns of verdicts; one entry per limit that applies to an inspection of a position.
 struct VerdictTable {
   std::vector<std::int32_t> position;
-  std::vector<std::int64_t> row;       // a row of the inspection judged; -1: the position was never read
-  std::vector<std::int32_t> limit;     // row of the limit set; -1: the position's own pull depth
-  std::vector<double> reading;         // in `measure`; NaN where there is none
+  std::vector<std::int64_t> row;    // a row of the inspection judged; -1: the position was never read
+  std::vector<std::int32_t> limit;  // row of the limit set; -1: the position's own pull depth
+  std::vector<double> reading;      // in `measure`; NaN where there is none
   std::vector<double> bound;
-  std::vector<double> margin;          // reading minus bound, turned so that it is positive on the passing side
+  std::vector<double> margin;  // reading minus bound, turned so that it is positive on the passing side
   std::vector<std::uint8_t> measure;
-  std::vector<double> as_read;         // the number that was written
+  std::vector<double> as_read;  // the number that was written
   std::vector<std::uint8_t> as_read_measure;
-  std::vector<std::int8_t> groove;     // column of the groove that decided; -1: none
+  std::vector<std::int8_t> groove;  // column of the groove that decided; -1: none
   std::vector<std::int32_t> place;
   std::vector<std::uint8_t> verdict;
   std::vector<std::uint8_t> severity;
@@ -82,13 +82,15 @@ struct VerdictTable {
 };
 
 struct JudgeOptions {
-  std::int32_t as_of = 0;      // readings of later days are left out
-  bool all = false;            // every inspection, not only the last of each quantity
+  std::int32_t as_of = 0;  // readings of later days are left out
+  bool all = false;        // every inspection, not only the last of each quantity
 };
 
-// Judges the last inspection of each position at which a quantity was read (tread and pressure each have their own
-// last one: a pressure check on Monday must not hide the tread read on Friday), or every inspection.
-VerdictTable judge_readings(const ReadingColumns& readings, const PositionColumns& positions, const TireColumns& tires,
-                            const std::vector<LimitRow>& limits, const JudgeOptions& options);
+// Judges the last inspection of each position at which a quantity was read (tread and pressure each have
+// their own last one: a pressure check on Monday must not hide the tread read on Friday), or every
+// inspection.
+VerdictTable judge_readings(const ReadingColumns& readings, const PositionColumns& positions,
+                            const TireColumns& tires, const std::vector<LimitRow>& limits,
+                            const JudgeOptions& options);
 
 }  // namespace wheelend

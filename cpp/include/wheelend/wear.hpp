@@ -1,5 +1,5 @@
-// Wear of the tire in use at each position, and when it reaches its limit. First form: a robust line per fitment that
-// leans on its group (role x kind); see settle() for the model.
+// Wear of the tire in use at each position, and when it reaches its limit. First form: a robust line per
+// fitment that leans on its group (role x kind); see settle() for the model.
 #pragma once
 
 #include <array>
@@ -18,11 +18,11 @@ namespace wheelend {
 inline constexpr std::array<double, 7> quantile_levels{0.05, 0.10, 0.25, 0.50, 0.75, 0.90, 0.95};
 
 enum class WearStatus : std::uint8_t {
-  from_readings,          // three readings or more
-  from_group,             // one or two readings: the rate is that of its group
-  at_limit,               // there already, more likely than not: the median is 0
-  not_within_horizon,     // the median lies beyond ten years
-  no_limit,               // no limit is known for the position
+  from_readings,       // three readings or more
+  from_group,          // one or two readings: the rate is that of its group
+  at_limit,            // there already, more likely than not: the median is 0
+  not_within_horizon,  // the median lies beyond ten years
+  no_limit,            // no limit is known for the position
 };
 inline constexpr std::array<std::string_view, 5> wear_status_names{"from_readings", "from_group", "at_limit",
                                                                    "not_within_ten_years", "no_limit"};
@@ -37,12 +37,12 @@ struct WearPrior {
 
 struct WearTable {
   std::vector<std::int32_t> position;
-  std::vector<std::int32_t> fitted_day;        // min(): not known, it was there when the record begins
+  std::vector<std::int32_t> fitted_day;  // min(): not known, it was there when the record begins
   std::vector<std::uint8_t> begun;
   std::vector<std::int64_t> readings_used;
-  std::vector<std::int32_t> last_day;          // of the last reading used
-  std::vector<double> depth_mm;                // shallowest groove at as_of; not below 0
-  std::vector<double> rate_mm_per_km, rate_se_mm_per_km;    // NaN without an odometer
+  std::vector<std::int32_t> last_day;                     // of the last reading used
+  std::vector<double> depth_mm;                           // shallowest groove at as_of; not below 0
+  std::vector<double> rate_mm_per_km, rate_se_mm_per_km;  // NaN without an odometer
   std::vector<double> rate_mm_per_day, rate_se_mm_per_day;
   std::vector<double> limit_mm;
   std::array<std::vector<double>, 7> remaining_km;    // NaN without an odometer or beyond the horizon
@@ -54,13 +54,15 @@ struct WearOptions {
   std::int32_t as_of = 0;
 };
 
-// limit_mm: per position, NaN where there is none. unit_of: unit of each position. A position without a usable tread
-// reading of the tire now on it gives no row.
-WearTable wear(const ReadingColumns& readings, const PositionColumns& positions, std::span<const std::int32_t> unit_of,
-               std::size_t units, std::span<const double> limit_mm, const WearPrior& prior, const WearOptions& options);
+// limit_mm: per position, NaN where there is none. unit_of: unit of each position. A position without a
+// usable tread reading of the tire now on it gives no row.
+WearTable wear(const ReadingColumns& readings, const PositionColumns& positions,
+               std::span<const std::int32_t> unit_of, std::size_t units, std::span<const double> limit_mm,
+               const WearPrior& prior, const WearOptions& options);
 
-// The legal minimum of each position in mm: the highest bound of the rows that judge the lowest groove as a violation,
-// where kind and role leave it open the higher one. NaN where no row speaks of the position.
-std::vector<double> legal_minimum_mm(const std::vector<LimitRow>& limits, const std::vector<PositionFacts>& positions);
+// The legal minimum of each position in mm: the highest bound of the rows that judge the lowest groove as a
+// violation, where kind and role leave it open the higher one. NaN where no row speaks of the position.
+std::vector<double> legal_minimum_mm(const std::vector<LimitRow>& limits,
+                                     const std::vector<PositionFacts>& positions);
 
 }  // namespace wheelend

@@ -1,0 +1,6 @@
+"""``python -m wheelend``."""
+
+from wheelend.cli import main
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,143 @@
+"""Straight lines for studies: least squares, robust slopes, and where a line reaches a value.
+
+The same kernels as the fleet functions use, on plain numbers: x and y carry the units you give them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from wheelend import _core
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+
+@dataclass(frozen=True)
+class Line:
+    """``y = intercept + slope x`` by least squares; standard errors with ``df = n - 2`` degrees of freedom.
+
+    Errors and ``residual_sd`` are NaN below three readings, ``r_squared`` where y does not vary.
+    """
+
+    n: int
+    intercept: float
+    slope: float
+    se_intercept: float
+    se_slope: float
+    residual_sd: float
+    r_squared: float
+    df: int
+
+
+@dataclass(frozen=True)
+class Reach:
+    """Where a line reaches a value, with two-sided limits.
+
+    ``status``: ``bounded``; ``unbounded`` (the slope does not differ from zero at this level: no finite limits);
+    ``flat`` (never reached). Numbers are NaN where the status says so. ``se`` is the delta-method standard error.
+    """
+
+    status: str
+    at: float
+    low: float
+    high: float
+    se: float
+
+
+@dataclass(frozen=True)
+class Slopes:
+    """Median of all pairwise slopes with its interval, and two intercepts in use."""
+
+    pairs: int
+    slope: float
+    low: float
+    high: float
+    intercept_of_medians: float
+    intercept_of_residuals: float
+
+
+def _column(values: npt.ArrayLike) -> npt.NDArray[np.float64]:
+    return np.ascontiguousarray(values, dtype=np.float64)
+
+
+def fit_line(x: npt.ArrayLike, y: npt.ArrayLike) -> Line:
+    """Least-squares line.
+
+    Parameters
+    ----------
+    x, y : array-like of float, one dimension, equal length, at least two different x; no missing values
+
+    Returns
+    -------
+    Line
+
+    Raises
+    ------
+    ValueError
+        Fewer than two readings, all x equal, or a value that is not finite: the message names it.
+    """
+    return Line(**_core.fit_line(_column(x), _column(y)))
+
+
+def value_at(
+    x: npt.ArrayLike, y: npt.ArrayLike, at: float, *, level: float = 0.9, mean_response: bool = True
+) -> tuple[float, float, float]:
+    """Where the line of (x, y) is at ``at``: estimate, low, high.
+
+    Parameters
+    ----------
+    x, y : array-like of float
+        As for :func:`fit_line`; three readings or more for finite limits.
+    at : float
+    level : float in (0, 1)
+        Of the two-sided interval, Student's t.
+    mean_response : bool
+        True: of the mean line. False: of one new reading.
+
+    Returns
+    -------
+    (estimate, low, high) : tuple of float
+    """
+    return _core.value_at(_column(x), _column(y), at, level, mean_response)
+
+
+def where_reaches(
+    x: npt.ArrayLike, y: npt.ArrayLike, value: float, *, level: float = 0.9, mean_response: bool = True
+) -> Reach:
+    """The x at which the line of (x, y) reaches ``value``, with limits by inversion (Fieller 1954).
+
+    Parameters
+    ----------
+    x, y : array-like of float
+        As for :func:`fit_line`.
+    value : float
+    level : float in (0, 1)
+    mean_response : bool
+        True: where the mean line reaches it. False: where one new reading equals it.
+
+    Returns
+    -------
+    Reach
+    """
+    return Reach(*_core.where_reaches(_column(x), _column(y), value, level, mean_response))
+
+
+def pairwise_slopes(x: npt.ArrayLike, y: npt.ArrayLike, *, level: float = 0.9) -> Slopes:
+    """Median of all pairwise slopes (Theil 1950) with Sen's interval (1968); pairs with equal x are left out.
+
+    Parameters
+    ----------
+    x, y : array-like of float
+        As for :func:`fit_line`.
+    level : float in (0, 1)
+        Of the interval; normal approximation with the correction for ties, ranks to the nearest.
+
+    Returns
+    -------
+    Slopes
+    """
+    return Slopes(**_core.pairwise_slopes(_column(x), _column(y), level))

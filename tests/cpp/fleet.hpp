@@ -1,0 +1,208 @@
+// Readings written row by row, as a person reads them, turned into the columns that the core takes; and the federal
+// rows of the limit set, typed from their clauses.
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <limits>
+#include <random>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "wheelend/dates.hpp"
+#include "wheelend/inspections.hpp"
+#include "wheelend/limits.hpp"
+
+namespace wheelend::test {
+
+inline constexpr double missing = std::numeric_limits<double>::quiet_NaN();
+inline constexpr std::uint64_t all_grooves = ~std::uint64_t{0};
+
+struct Row {
+  std::int32_t position = 0;
+  std::int32_t day = 0;
+  std::vector<double> tread = {};  // outer to inner
+  double pressure = missing;
+  double odometer = missing;
+  std::int32_t place = -1;
+  std::int32_t tire = -1;
+  Event event = Event::none;
+  std::int8_t warm = -1;
+  double speed = missing;
+  std::uint64_t barred = all_grooves;
+  std::uint64_t inadmissible = 0;
+  double hour = 0.0;
+};
+
+struct Measures {
+  Measure tread = Measure::thirty_seconds;
+  Measure pressure = Measure::psi;
+  Measure odometer = Measure::mile;
+  Measure speed = Measure::mile_per_hour;
+};
+
+// Owns the cells that `columns` looks at, so it can be moved and not copied.
+class Table {
+ public:
+  explicit Table(const std::vector<Row>& rows, Measures measures = {}) {
+    std::size_t grooves = 0;
+    for (const Row& row : rows) {
+      grooves = std::max(grooves, row.tread.size());
+    }
+    tread_.resize(grooves);
+    for (const Row& row : rows) {
+      position_.push_back(row.position);
+      day_.push_back(row.day);
+      microsecond_.push_back(row.day * microseconds_per_day +
+                             static_cast<std::int64_t>(row.hour * 3600.0e6));
+      place_.push_back(row.place);
+      tire_.push_back(row.tire);
+      event_.push_back(static_cast<std::int8_t>(row.event));
+      warm_.push_back(row.warm);
+      speed_.push_back(row.speed);
+      barred_.push_back(row.barred);
+      inadmissible_.push_back(row.inadmissible);
+      pressure_.push_back(row.pressure);
+      odometer_.push_back(row.odometer);
+      for (std::size_t g = 0; g < grooves; ++g) {
+        tread_[g].push_back(g < row.tread.size() ? row.tread[g] : missing);
+      }
+    }
+    columns.position = position_;
+    columns.day = day_;
+    columns.microsecond = microsecond_;
+    columns.place = place_;
+    columns.tire = tire_;
+    columns.event.values = event_;
+    columns.warm.values = warm_;
+    columns.speed_last_hour = {.values = speed_, .measure = measures.speed};
+    columns.barred = barred_;
+    columns.inadmissible = inadmissible_;
+    columns.pressure = {.values = pressure_, .measure = measures.pressure};
+    columns.odometer = {.values = odometer_, .measure = measures.odometer};
+    for (const auto& groove : tread_) {
+      columns.grooves.push_back({.values = groove, .measure = measures.tread});
+    }
+  }
+  Table(Table&&) = default;
+  Table(const Table&) = delete;
+  Table& operator=(const Table&) = delete;
+  Table& operator=(Table&&) = delete;
+  ~Table() = default;
+
+  // As intake does: what find_repeats sees becomes the conflict column.
+  void mark_conflicts(std::size_t positions) {
+    conflict_ = find_repeats(columns, positions).conflict;
+    columns.conflict = conflict_;
+  }
+
+  ReadingColumns columns;
+
+ private:
+  std::vector<std::int32_t> position_, day_, place_, tire_;
+  std::vector<std::int64_t> microsecond_;
+  std::vector<std::int8_t> event_, warm_;
+  std::vector<std::uint64_t> barred_, inadmissible_;
+  std::vector<double> speed_, pressure_, odometer_;
+  std::vector<std::vector<double>> tread_;
+  std::vector<std::uint8_t> conflict_;
+};
+
+// The same rows in an order that depends on the seed alone.
+template <class T>
+std::vector<T> shuffled(std::vector<T> rows, unsigned seed) {
+  std::mt19937 next(seed);
+  for (std::size_t i = rows.size(); i > 1; --i) {
+    std::swap(rows[i - 1], rows[next() % i]);
+  }
+  return rows;
+}
+
+constexpr PositionFacts facts(UnitKind kind, AxleRole role, std::int32_t axle) {
+  return {static_cast<std::int8_t>(kind), static_cast<std::int8_t>(role), axle};
+}
+inline constexpr PositionFacts tractor_steer = facts(UnitKind::tractor, AxleRole::steer, 1);
+inline constexpr PositionFacts tractor_drive = facts(UnitKind::tractor, AxleRole::drive, 2);
+inline constexpr PositionFacts truck_steer = facts(UnitKind::truck, AxleRole::steer, 1);
+inline constexpr PositionFacts bus_front = facts(UnitKind::bus, AxleRole::steer, 1);
+inline constexpr PositionFacts bus_rear = facts(UnitKind::bus, AxleRole::drive, 2);
+inline constexpr PositionFacts trailer_front = facts(UnitKind::trailer, AxleRole::trailer, 1);
+inline constexpr PositionFacts dolly_front = facts(UnitKind::dolly, AxleRole::dolly, 1);
+
+constexpr std::uint32_t kind_bit(UnitKind k) { return 1U << static_cast<unsigned>(k); }
+inline constexpr std::uint32_t power_units =
+    kind_bit(UnitKind::truck) | kind_bit(UnitKind::tractor) | kind_bit(UnitKind::bus);
+
+// Rows of federal_rows(), by name.
+enum FederalRow : std::int32_t {
+  us_t_02,
+  us_t_03,
+  us_t_06,
+  us_t_07,
+  us_t_11,
+  us_a_01,
+  us_a_02,
+  du_13,
+  os_t_01,
+  os_t_02,
+  os_t_03
+};
+
+inline std::vector<LimitRow> federal_rows() {
+  const Bound two{"2", Measure::thirty_seconds}, four{"4", Measure::thirty_seconds};
+  return {
+      // 49 CFR 393.75(b): front wheels of a bus, truck or truck tractor
+      {.id = "US-T-02", .kinds = power_units, .wheels = Wheels::front, .bound = four},
+      // 49 CFR 393.75(c): all other tires
+      {.id = "US-T-03", .except = {us_t_02}, .bound = two},
+      // 49 CFR 393.75(d): no regrooved, recapped or retreaded tire on the front wheels of a bus
+      {.id = "US-T-06",
+       .statistic = Statistic::retread_or_regrooved,
+       .kinds = kind_bit(UnitKind::bus),
+       .wheels = Wheels::front,
+       .sense = Sense::absent},
+      // 49 CFR 393.75(e): regrooved with a capacity of 2,232 kg (4,920 lb, from memory) or more is banned
+      {.id = "US-T-07",
+       .statistic = Statistic::regrooved_capacity,
+       .kinds = kind_bit(UnitKind::truck) | kind_bit(UnitKind::tractor),
+       .wheels = Wheels::front,
+       .sense = Sense::less_than,
+       .bound = {"4920", Measure::pound},
+       .twin = Bound{"2232", Measure::kilogram}},
+      // 49 CFR 393.75(i)(1): cold pressure specified for the load carried
+      {.id = "US-T-11",
+       .statistic = Statistic::cold_pressure,
+       .base = Base::load,
+       .bound = {"100", Measure::percent}},
+      // 49 CFR 396 Appendix A, item 10(a), (b)
+      {.id = "US-A-01", .kinds = power_units, .wheels = Wheels::steering, .bound = four},
+      {.id = "US-A-02", .except = {us_a_01}, .bound = two},
+      // 29 CFR 1910.177(f): at 80 % or less, demount
+      {.id = "DU-13",
+       .statistic = Statistic::cold_pressure,
+       .sense = Sense::more_than,
+       .base = Base::target,
+       .bound = {"80", Measure::percent}},
+      // Out-of-service criteria, as the trade press reports them
+      {.id = "OS-T-01",
+       .statistic = Statistic::adjacent_pair,
+       .kinds = power_units,
+       .wheels = Wheels::front,
+       .severity = Severity::out_of_service,
+       .bound = two},
+      {.id = "OS-T-02",
+       .statistic = Statistic::adjacent_pair_three_places,
+       .except = {os_t_01},
+       .severity = Severity::out_of_service,
+       .bound = {"1", Measure::thirty_seconds}},
+      {.id = "OS-T-03",
+       .statistic = Statistic::pressure_as_found,
+       .sense = Sense::more_than,
+       .severity = Severity::out_of_service,
+       .base = Base::sidewall_max,
+       .bound = {"50", Measure::percent}},
+  };
+}
+
+}  // namespace wheelend::test
