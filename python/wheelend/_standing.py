@@ -68,33 +68,31 @@ _SCHEMA = pa.schema(
 
 
 def _standing_of(failed: list[dict[str, Any]], off: list[dict[str, Any]], due: list[dict[str, Any]]) -> dict[str, Any]:
-    legal = [f for f in failed if f["severity"] in LEGAL]
-    if legal:
-        return {
-            "standing": "hold",
-            "worst_position": position_words(legal[0]),
-            "reason": verdict_words(legal[0]),
-        }
-    # A pressure below the fleet's target is watched by its state, which knows the temperature and the band.
-    own = [f for f in failed if f["quantity"] != "pressure"]
-    if own:
-        return {
-            "standing": "watch",
-            "worst_position": position_words(own[0]),
-            "reason": verdict_words(own[0]),
-        }
+    """Standing of a unit that was read, from its failing verdicts, pressures off target and tires due."""
+    if failed:
+        standing = "hold" if failed[0]["severity"] in LEGAL else "watch"
+        return _row(standing, failed[0], verdict_words(failed[0]))
     soon = [d for d in due if d["days"] <= DUE_SOON_DAYS]
     if soon:
-        words = f"due in {soon[0]['days']:.0f} days"
-        return {"standing": "watch", "worst_position": position_words(soon[0]), "reason": words}
+        return _row("watch", soon[0], f"due in {soon[0]['days']:.0f} days")
     if off:
-        return {"standing": "watch", "worst_position": position_words(off[0]), "reason": off[0]["words"]}
+        return _row("watch", off[0], off[0]["words"])
     return {"standing": "clear", "worst_position": None, "reason": None}
 
 
+def _row(standing: str, where: dict[str, Any], reason: str) -> dict[str, Any]:
+    return {"standing": standing, "worst_position": position_words(where), "reason": reason}
+
+
 def _failed_by_unit(verdicts: pa.Table) -> dict[str, list[dict[str, Any]]]:
-    """Failing verdicts of each unit, worst first: by severity, then by how far below, as a share of the limit."""
-    failing = verdicts.filter(pc.equal(verdicts["verdict"], "fail"))
+    """Failing verdicts of each unit, worst first: by severity, then by how far below, as a share of the limit.
+
+    A cold pressure below the fleet's own target does not count here: its state decides, which knows the temperature
+    and the band.
+    """
+    fails = pc.equal(verdicts["verdict"], "fail")
+    by_state = pc.and_(pc.equal(verdicts["severity"], "own"), pc.equal(verdicts["quantity"], "pressure"))
+    failing = verdicts.filter(pc.and_not(fails, by_state))
     out: dict[str, list[dict[str, Any]]] = {}
     for row in sorted(failing.to_pylist(), key=worst_first):
         out.setdefault(row["unit"], []).append(row)

@@ -193,7 +193,7 @@ RESULTS: dict[str, tuple[Result, ...]] = {
         Result("standing", "hold, watch, clear or unread"),
         Result("worst_position", "position that decides, in words"),
         Result("reason", "reading, limit and clause that decide"),
-        Result("verdicts_failed", "verdicts that fail, of any severity"),
+        Result("verdicts_failed", "verdicts that fail; a pressure below the fleet's own target is left to its state"),
         Result("due_within_30_days", "tires whose median due date lies within 30 days"),
         Result("days_since_read", "days from the last reading of the unit to as_of"),
     ),
