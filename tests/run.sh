@@ -15,7 +15,7 @@ export PATH
 quietly() { mkdir -p build && "$@" >build/last.log 2>&1 || { cat build/last.log; exit 1; }; }
 
 echo "== C++ tests"
-[ -f build/tests/build.ninja ] || quietly cmake --preset tests
+quietly cmake --preset tests
 quietly cmake --build --preset tests -j "$(nproc)"
 quietly ctest --preset tests -j "$(nproc)"
 tail -n 4 build/last.log

@@ -97,10 +97,13 @@ void learn_use(Track& t) {
   t.km_per_day = m.mean;
   constexpr double unknown_share = 0.3;  // one block shows no spread; a third is common practice, no source
   const double sd = blocks > 1 ? m.sd : unknown_share * m.mean;
-  t.km_per_day_se = sd * std::sqrt(1.0 / blocks + 1.0 / blocks_ahead);
+  t.km_per_day_se = sd * forecast_error_share(blocks);
+  t.blocks = blocks;
 }
 
 }  // namespace
+
+double forecast_error_share(int blocks) { return std::sqrt(1.0 / blocks + 1.0 / blocks_ahead); }
 
 double Track::at(double when, double km_per_day_outside) const {
   if (when <= day.front()) {

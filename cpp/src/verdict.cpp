@@ -11,8 +11,7 @@
 
 namespace wheelend {
 
-bool holds(std::span<const Term> left, Sense sense, std::span<const Term> right) {
-  const std::strong_ordering order = compare_products(left, right);
+bool passes(std::strong_ordering order, Sense sense) {
   switch (sense) {
     case Sense::at_least:
       return order >= 0;
@@ -26,6 +25,10 @@ bool holds(std::span<const Term> left, Sense sense, std::span<const Term> right)
       break;
   }
   throw LimitError("'absent' has no bound to compare with");
+}
+
+bool holds(std::span<const Term> left, Sense sense, std::span<const Term> right) {
+  return passes(compare_products(left, right), sense);
 }
 
 namespace {
@@ -53,14 +56,19 @@ Cell cell_of(const NumberColumn& column, std::int64_t row) {
           .text = column.text_at(row)};
 }
 
-bool less(const Cell& a, const Cell& b) {
-  if (a.measure == b.measure && a.text.empty() && b.text.empty()) {
-    return a.value < b.value;  // doubles are ordered as their shortest decimals are
+std::strong_ordering order(const Cell& a, const Cell& b) {
+  if (a.measure == b.measure && a.text.empty() &&
+      b.text.empty()) {  // doubles are ordered as their decimals are
+    return a.value < b.value
+               ? std::strong_ordering::less
+               : (a.value > b.value ? std::strong_ordering::greater : std::strong_ordering::equal);
   }
   const std::array left{a.term(), Term::of(a.measure)};
   const std::array right{b.term(), Term::of(b.measure)};
-  return compare_products(left, right) < 0;
+  return compare_products(left, right);
 }
+
+bool less(const Cell& a, const Cell& b) { return order(a, b) < 0; }
 
 bool is_metric(Measure m) {
   switch (m) {
@@ -75,6 +83,12 @@ bool is_metric(Measure m) {
     default:
       return false;
   }
+}
+
+// The text of a bound where its double does not stand for the same decimal, else nothing: doubles compare
+// faster.
+std::string_view text_beyond_double(const Bound& b, double value) {
+  return is_shortest_decimal(b.text, value) ? std::string_view() : std::string_view(b.text);
 }
 
 double number_of(const Bound& b) {
@@ -114,6 +128,8 @@ class Judging {
     for (const LimitRow& row : limits) {
       bounds_.push_back(row.sense == Sense::absent ? nan : number_of(row.bound));
       twins_.push_back(row.twin ? number_of(*row.twin) : nan);
+      bound_texts_.push_back(row.sense == Sense::absent ? "" : text_beyond_double(row.bound, bounds_.back()));
+      twin_texts_.push_back(row.twin ? text_beyond_double(*row.twin, twins_.back()) : "");
     }
   }
 
@@ -337,7 +353,7 @@ class Judging {
       return;
     }
     if (facts.pair_by_place.empty()) {  // no two neighbours were read: only a passing groove can decide
-      if (cell_holds(*facts.lowest, row.sense, bound)) {
+      if (passes(order(*facts.lowest, bound), row.sense)) {
         emit_compared(p, inspection, limit, *facts.lowest, bound, facts.notes | bit(Note::one_groove_only));
       } else {
         emit_none(p, inspection, limit, facts.notes | bit(Note::one_groove_only));
@@ -349,7 +365,7 @@ class Judging {
       emit_compared(p, inspection, limit, facts.pair_by_place.front(), bound, facts.notes);
     } else if (facts.pair_by_place.size() >= places_needed) {
       emit_compared(p, inspection, limit, facts.pair_by_place[places_needed - 1], bound, facts.notes);
-    } else if (cell_holds(facts.pair_by_place.back(), row.sense, bound)) {
+    } else if (passes(order(facts.pair_by_place.back(), bound), row.sense)) {
       emit_compared(p, inspection, limit, facts.pair_by_place.back(), bound, facts.notes);
     } else {  // low wherever it was read, but not shown at three places: the condition is not met
       emit(p, inspection, limit, Verdict::pass, nullptr, bound,
@@ -409,16 +425,14 @@ class Judging {
       if (const auto estimate = federal_estimate(read, row)) {
         read = *estimate;
         notes |= bit(Note::federal_estimate);
-      } else if (share_holds(read, rule, base, bound)) {
+      } else if (passes(share_order(read, rule, base, bound), rule.sense)) {
         emit_none(p, inspection, limit, notes | bit(Note::warm_without_estimate));
         return;
       } else {
         notes |= bit(Note::below_even_warm);  // heat only adds pressure, so it fails cold as well
       }
     }
-    const bool ok = share_holds(read, rule, base, bound);
-    emit(p, inspection, limit, ok ? Verdict::pass : Verdict::fail, &read, bound, notes,
-         share_order(read, rule, base, bound));
+    emit_compared(p, inspection, limit, read, bound, notes, share_order(read, rule, base, bound));
   }
 
   // What the bound is a share of, with the notes that its absence or origin calls for.
@@ -510,9 +524,9 @@ class Judging {
     const LimitRow& row = limits_[i];
     if (row.twin && is_metric(row.twin->measure) == is_metric(read_in) &&
         is_metric(row.bound.measure) != is_metric(read_in)) {
-      return {.value = twins_[i], .measure = row.twin->measure, .text = row.twin->text};
+      return {.value = twins_[i], .measure = row.twin->measure, .text = twin_texts_[i]};
     }
-    return {.value = bounds_[i], .measure = row.bound.measure, .text = row.bound.text};
+    return {.value = bounds_[i], .measure = row.bound.measure, .text = bound_texts_[i]};
   }
 
   [[nodiscard]] Cell share_of(std::int32_t limit, const Cell& base) const {
@@ -521,21 +535,9 @@ class Judging {
             .measure = base.measure};
   }
 
-  static std::strong_ordering order(const Cell& read, const Cell& bound) {
-    const std::array left{read.term(), Term::of(read.measure)};
-    const std::array right{bound.term(), Term::of(bound.measure)};
-    return compare_products(left, right);
-  }
-  static bool cell_holds(const Cell& read, Sense sense, const Cell& bound) {
-    const std::array left{read.term(), Term::of(read.measure)};
-    const std::array right{bound.term(), Term::of(bound.measure)};
-    return holds(left, sense, right);
-  }
-
-  // A share is compared as reading x 100 against base x percent, so that 80 % of 110 is 88 and nothing beside
-  // it.
-  [[nodiscard]] static std::strong_ordering share_order(const Cell& read, const LimitRow& rule,
-                                                        const Cell& base, const Cell& bound) {
+  // A share is compared as reading against base x percent, so that 80 % of 110 is 88 and nothing beside it.
+  static std::strong_ordering share_order(const Cell& read, const LimitRow& rule, const Cell& base,
+                                          const Cell& bound) {
     if (rule.base == Base::none) {
       return order(read, bound);
     }
@@ -543,16 +545,6 @@ class Judging {
     const std::array right{base.term(), Term::of(base.measure), Term::of(std::string_view(rule.bound.text)),
                            Term::of(rule.bound.measure)};
     return compare_products(left, right);
-  }
-  [[nodiscard]] static bool share_holds(const Cell& read, const LimitRow& rule, const Cell& base,
-                                        const Cell& bound) {
-    if (rule.base == Base::none) {
-      return cell_holds(read, rule.sense, bound);
-    }
-    const std::array left{read.term(), Term::of(read.measure)};
-    const std::array right{base.term(), Term::of(base.measure), Term::of(std::string_view(rule.bound.text)),
-                           Term::of(rule.bound.measure)};
-    return holds(left, rule.sense, right);
   }
 
   [[nodiscard]] Sense sense_of(std::int32_t limit) const {
@@ -581,8 +573,12 @@ class Judging {
 
   void emit_compared(std::size_t p, const Inspection& inspection, std::int32_t limit, const Cell& read,
                      const Cell& bound, Notes notes) {
-    const bool ok = cell_holds(read, sense_of(limit), bound);
-    emit(p, inspection, limit, ok ? Verdict::pass : Verdict::fail, &read, bound, notes, order(read, bound));
+    emit_compared(p, inspection, limit, read, bound, notes, order(read, bound));
+  }
+  void emit_compared(std::size_t p, const Inspection& inspection, std::int32_t limit, const Cell& read,
+                     const Cell& bound, Notes notes, std::strong_ordering compared) {
+    const Verdict verdict = passes(compared, sense_of(limit)) ? Verdict::pass : Verdict::fail;
+    emit(p, inspection, limit, verdict, &read, bound, notes, compared);
   }
 
   void emit(std::size_t p, const Inspection& inspection, std::int32_t limit, Verdict verdict,
@@ -625,6 +621,7 @@ class Judging {
   const JudgeOptions options_;
   const RowsByPosition rows_;
   std::vector<double> bounds_, twins_;
+  std::vector<std::string_view> bound_texts_, twin_texts_;
   std::vector<Inspection> inspections_;
   std::vector<std::pair<std::int32_t, Applies>> applicable_;
   std::vector<std::optional<Cell>> grooves_;

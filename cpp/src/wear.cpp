@@ -17,6 +17,9 @@ constexpr double nan = std::numeric_limits<double>::quiet_NaN();
 constexpr double days_per_year = 365.25;
 constexpr double horizon_days = 10.0 * days_per_year;
 constexpr double horizon_km = 3.0e6;  // beyond any tire: about 800 km on each day of the ten years
+constexpr double prior_month_share =
+    0.3;  // scatter of a unit's months before any were seen: common practice, no source
+constexpr double prior_months = 4.0;                  // how many months that, or the kind, is worth
 const double sd_of_rounding = 1.0 / std::sqrt(12.0);  // of one step, uniform
 
 // One fitment on its way to a line.
@@ -27,6 +30,7 @@ struct Case {
   std::int32_t fitted_day = std::numeric_limits<std::int32_t>::min();
   Begun begun = Begun::first_reading;
   double shallowest_mm = 0.0;  // of the grooves, against their mean; 0 or below
+  double shallowest_variance = 0.0;
   std::int32_t last_day = 0;
   Run run = {};
 };
@@ -39,36 +43,77 @@ std::size_t code_or_last(std::int8_t code, std::size_t last) {
   return code < 0 ? last : static_cast<std::size_t>(code);
 }
 
-// Grooves that were read at every visit keep their offset from the mean; what the scatter of few visits makes
-// look like an offset is shrunk away, since the least of noisy numbers reads low.
-std::vector<double> groove_offsets(const std::vector<Visit>& v, const Fitment& f, double reading_sd) {
-  const std::size_t grooves = v.empty() ? 0 : v[f.first].groove_mm.size();
-  std::vector<double> sum(grooves, 0.0);
-  double n = 0.0;
+bool is_complete(const Visit& v) {
+  return !v.groove_mm.empty() &&
+         std::none_of(v.groove_mm.begin(), v.groove_mm.end(), [](double d) { return std::isnan(d); });
+}
+
+// Mean offset of each groove from the mean of all, over the visits of a fitment that read every groove.
+struct Offsets {
+  std::vector<double> mm;
+  double visits = 0.0;
+};
+
+Offsets raw_offsets(const std::vector<Visit>& v, const Fitment& f) {
+  Offsets out{.mm = std::vector<double>(v[f.first].groove_mm.size(), 0.0)};
   for (std::size_t i = f.first; i < f.last; ++i) {
-    const auto& d = v[i].groove_mm;
-    if (std::any_of(d.begin(), d.end(), [](double x) { return std::isnan(x); })) {
-      continue;
+    if (is_complete(v[i])) {
+      const double mean = moments(v[i].groove_mm).mean;
+      for (std::size_t g = 0; g < out.mm.size(); ++g) {
+        out.mm[g] += v[i].groove_mm[g] - mean;
+      }
+      out.visits += 1.0;
     }
-    const double mean = moments(d).mean;
-    for (std::size_t g = 0; g < grooves; ++g) {
-      sum[g] += d[g] - mean;
+  }
+  for (double& m : out.mm) {
+    m /= std::max(out.visits, 1.0);
+  }
+  return out;
+}
+
+// Scatter of single grooves about their visit's mean and their own offset, pooled over the fleet.
+struct GrooveNoise {
+  double squares = 0.0, freedom = 0.0;
+
+  void add(const std::vector<Visit>& v, const Fitment& f) {
+    const Offsets offsets = raw_offsets(v, f);
+    if (offsets.visits < 2.0 || offsets.mm.size() < 2) {
+      return;
     }
-    n += 1.0;
+    for (std::size_t i = f.first; i < f.last; ++i) {
+      if (is_complete(v[i])) {
+        const double mean = moments(v[i].groove_mm).mean;
+        for (std::size_t g = 0; g < offsets.mm.size(); ++g) {
+          squares += std::pow(v[i].groove_mm[g] - mean - offsets.mm[g], 2);
+        }
+      }
+    }
+    freedom += (offsets.visits - 1.0) * (static_cast<double>(offsets.mm.size()) - 1.0);
   }
-  if (n == 0.0 || grooves < 2) {
-    return std::vector<double>(grooves, 0.0);
+  [[nodiscard]] double variance(double least) const {
+    return freedom > 0.0 ? std::max(squares / freedom, least) : least;
   }
-  for (double& s : sum) {
-    s /= n;
+};
+
+// What the scatter of few visits makes look like an offset is shrunk away, since the least of noisy numbers
+// reads low; `variance` is what is left of the doubt about each.
+struct ShrunkOffsets {
+  std::vector<double> mm;
+  double variance = 0.0;
+};
+
+ShrunkOffsets groove_offsets(const std::vector<Visit>& v, const Fitment& f, double noise_variance) {
+  Offsets raw = raw_offsets(v, f);
+  if (raw.visits == 0.0 || raw.mm.size() < 2) {
+    return {std::vector<double>(raw.mm.size(), 0.0), 0.0};
   }
-  const double seen = std::pow(moments(sum).sd, 2);
-  const double noise = reading_sd * reading_sd / n;
+  const double seen = std::pow(moments(raw.mm).sd, 2);
+  const double noise = noise_variance / raw.visits;
   const double kept = seen > noise ? (seen - noise) / seen : 0.0;
-  for (double& s : sum) {
-    s *= kept;
+  for (double& m : raw.mm) {
+    m *= kept;
   }
-  return sum;
+  return {std::move(raw.mm), kept * noise};
 }
 
 double level_of(const Visit& v, const std::vector<double>& offsets) {
@@ -105,6 +150,7 @@ class Wearing {
   }
 
   WearTable run() {
+    learn_groove_noise();
     std::vector<Case> cases;
     for (std::size_t p = 0; p < positions_.facts.size(); ++p) {
       add_cases(p, cases);
@@ -149,29 +195,58 @@ class Wearing {
     return priors;
   }
 
-  // A unit whose own track is too short runs as the units of its kind do, and those as the prior says.
+  // A unit whose own track is too short runs as the units of its kind do, and those as the prior says. How
+  // much a unit's months scatter is learned from its kind too: two months alone say next to nothing of it.
   void learn_kind_use() {
     std::vector<std::vector<double>> seen(kinds);
+    std::vector<double> squares(kinds, 0.0), freedom(kinds, 0.0);
     std::vector<bool> counted(tracks_.size(), false);
     for (std::size_t p = 0; p < positions_.facts.size(); ++p) {
       const auto unit = static_cast<std::size_t>(unit_of_[p]);
-      if (!counted[unit] && !std::isnan(tracks_[unit].km_per_day) && tracks_[unit].any()) {
-        seen[kind_of(p)].push_back(tracks_[unit].km_per_day);
+      const Track& track = tracks_[unit];
+      if (!counted[unit] && track.any() && track.km_per_day > 0.0) {
+        const std::size_t kind = kind_of(p);
+        seen[kind].push_back(track.km_per_day);
+        squares[kind] += (track.blocks - 1) * month_share_squared(track);
+        freedom[kind] += track.blocks - 1;
         counted[unit] = true;
       }
     }
     for (std::size_t k = 0; k < kinds; ++k) {
       const double use = seen[k].empty() ? prior_.km_per_day[k] : median(seen[k]);
       kind_use_.push_back({use, prior_.use_share * use});
+      month_share_squared_.push_back((squares[k] + prior_months * prior_month_share * prior_month_share) /
+                                     (freedom[k] + prior_months));
     }
+  }
+
+  // Scatter of a unit's months as a share of their mean, squared.
+  static double month_share_squared(const Track& t) {
+    return std::pow(t.km_per_day_se / (t.km_per_day * forecast_error_share(t.blocks)), 2);
   }
 
   [[nodiscard]] Use use_of(std::size_t p) const {
     const Track& track = tracks_[static_cast<std::size_t>(unit_of_[p])];
-    if (track.any() && std::isfinite(track.km_per_day)) {
-      return {track.km_per_day, track.km_per_day_se};
+    if (!track.any() || !(track.km_per_day > 0.0)) {
+      return kind_use_[kind_of(p)];
     }
-    return kind_use_[kind_of(p)];
+    const double own = track.blocks - 1;
+    const double share_squared =
+        (own * month_share_squared(track) + prior_months * month_share_squared_[kind_of(p)]) /
+        (own + prior_months);
+    return {track.km_per_day,
+            track.km_per_day * std::sqrt(share_squared) * forecast_error_share(track.blocks)};
+  }
+
+  void learn_groove_noise() {
+    GrooveNoise noise;
+    for (std::size_t p = 0; p < positions_.facts.size(); ++p) {
+      const std::vector<Visit> v = visits(readings_, rows_, p, options_.as_of);
+      for (const Fitment& f : cut_fitments(v)) {
+        noise.add(v, f);
+      }
+    }
+    groove_variance_ = noise.variance(reading_sd_ * reading_sd_);
   }
 
   void add_cases(std::size_t p, std::vector<Case>& cases) const {
@@ -193,13 +268,14 @@ class Wearing {
     if (f.begun != Begun::first_reading || v[f.first].event == Event::fitted) {
       c.fitted_day = v[f.first].day;
     }
-    const std::vector<double> offsets = groove_offsets(v, f, reading_sd_);
-    c.shallowest_mm = offsets.empty() ? 0.0 : *std::min_element(offsets.begin(), offsets.end());
+    const ShrunkOffsets offsets = groove_offsets(v, f, groove_variance_);
+    c.shallowest_mm = offsets.mm.empty() ? 0.0 : *std::min_element(offsets.mm.begin(), offsets.mm.end());
+    c.shallowest_variance = offsets.variance;
     const double use = use_of(c.position).km_per_day;
     for (std::size_t i = f.first; i < f.last; ++i) {
       if (v[i].has_tread()) {
         c.run.x.push_back(c.by_distance ? track.at(v[i].time, use) : v[i].time);
-        c.run.y.push_back(level_of(v[i], offsets));
+        c.run.y.push_back(level_of(v[i], offsets.mm));
         c.last_day = v[i].day;
       }
     }
@@ -213,13 +289,14 @@ class Wearing {
     const double daily_se = std::hypot(s.rate * use.se, s.rate_se * use.km_per_day);
     const auto gap = static_cast<double>(options_.as_of - c.last_day);
     const double level = s.level + c.shallowest_mm;
+    const double level_se = std::sqrt(s.level_se * s.level_se + c.shallowest_variance);
     const NormalPath by_day{.above = level - limit,
-                            .above_se = s.level_se,
+                            .above_se = level_se,
                             .rate = daily,
                             .rate_se = daily_se,
                             .covariance = s.covariance * use.km_per_day};
     const NormalPath by_km{.above = level - limit,
-                           .above_se = s.level_se,
+                           .above_se = level_se,
                            .rate = s.rate,
                            .rate_se = s.rate_se,
                            .covariance = s.covariance};
@@ -271,7 +348,9 @@ class Wearing {
   const RowsByPosition rows_;
   const std::vector<Track> tracks_;
   double reading_sd_ = 0.0;
+  double groove_variance_ = 0.0;
   std::vector<Use> kind_use_;
+  std::vector<double> month_share_squared_;  // by kind
   WearTable out_;
 };
 

@@ -119,7 +119,19 @@ def numbers(array: pa.Array, decimal: str = ".", thousands: str = "") -> Numbers
     return Numbers(np.full(len(array), np.nan), status)
 
 
+def _plain_blanks(text: pa.Array) -> pa.Array:
+    """With the blanks of ASCII for no-break, narrow and thin ones, and without wide ones round a cell.
+
+    The core knows the blanks of ASCII only; they are all that most files have.
+    """
+    data = text.buffers()[2]
+    if data is None or not (np.frombuffer(data, np.uint8) & 0x80).any():
+        return text
+    return pc.utf8_trim_whitespace(pc.replace_substring_regex(text, "[\u00a0\u2009\u202f]", " "))
+
+
 def _numbers_of_text(text: pa.Array, decimal: str, thousands: str) -> Numbers:
+    text = _plain_blanks(text)
     values, status = _core.parse_numbers(*_buffers(text), decimal, thousands)
     long_texts = []
     if (status == LONG_NUMBER).any():
@@ -148,7 +160,7 @@ def dates(array: pa.Array, order: str) -> Dates:
         midnight = zone is None and bool((micro % MICROSECONDS_PER_DAY == 0).all())
         status = DATE if midnight else (LOCAL_TIME if zone is None else ZONED_TIME)
         return _dates_of(array, day.astype(np.int32), micro, status)
-    text = as_text(array)
+    text = _plain_blanks(as_text(array))
     day, micro, status = _core.parse_dates(*_buffers(text), order)
     return Dates(day, micro, status)
 

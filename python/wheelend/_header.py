@@ -96,6 +96,7 @@ def _match(
     base, label = _split_measure(name)
     column = _measured(base, known, table) if base else None
     if column is not None:
+        _require_agreement(written, base, label, given)
         return _with_measure(index, written, base, column, label)
     if (column := _measured(name, known, table)) is not None:
         return _without_measure(index, written, name, column, given)
@@ -123,6 +124,17 @@ def _measured(base: str, known: Mapping[tuple[str, bool], Column], table: str) -
     if table == "readings" and base.startswith(_GROOVE_PREFIX) and len(base) > len(_GROOVE_PREFIX):
         return GROOVE
     return known.get((base, True))
+
+
+def _require_agreement(written: str, base: str, label: str, given: Mapping[str, str]) -> None:
+    for name, measure in given.items():
+        if name.strip().lower() not in (base, written.strip().lower()):
+            continue
+        found = measures.find(measure)
+        if found is None or found.label != label:
+            raise BadCall(
+                f"measures: {name!r} is given as {measure!r}, but the column is named {written!r}: correct one of them"
+            )
 
 
 def _with_measure(index: int, written: str, base: str, column: Column, label: str) -> Field | HeaderIssue:

@@ -57,6 +57,9 @@ _DATE_RULES = {
 }
 
 
+_FIRST_DAY = -7305  # 1950-01-01: no unit in use is older (common practice, no source)
+
+
 @dataclass(frozen=True)
 class Style:
     """How the tables are written."""
@@ -226,11 +229,13 @@ class TableIntake:
                 used += len(kept)
         progress.done()
         if self.rows_in == 0:
-            raise DataRefused(f"{self.source.name} has a header and no rows: nothing was read")
+            raise DataRefused(f"{self.source.name} has a header and no rows: nothing was read. Write rows below it")
+        if used == 0:
+            raise DataRefused(none_usable(self.source.name, self.rows_in, self.issues))
         return self._join(rows, pieces)
 
     def _join(self, rows: list[npt.NDArray[np.int64]], pieces: list[_Piece]) -> Checked:
-        names = list(pieces[0].columns) if pieces else []
+        names = list(pieces[0].columns)
         columns = {n: np.concatenate([p.columns[n] for p in pieces]) for n in names}
         long_texts: dict[str, list[tuple[int, str]]] = {}
         for piece in pieces:
@@ -240,7 +245,7 @@ class TableIntake:
             self.table,
             self.source.place,
             self.fields,
-            np.concatenate(rows) if rows else np.array([], np.int64),
+            np.concatenate(rows),
             columns,
             {_key(f): f.measure for f in self.fields if f.measure},
             {_key(f): f.header for f in self.fields},
@@ -261,20 +266,30 @@ class TableIntake:
         if not ragged:
             return
         width = len(self.source.header)
-        messages = [
-            f"{r.cells} cells where the header has {width}: add or remove cells, or quote a text that "
-            "holds the delimiter"
-            for r in ragged
-        ]
-        self.issues.add(
-            self.source.place,
-            [r.row for r in ragged],
-            "",
-            [r.text for r in ragged],
-            "ragged_row",
-            "row",
-            messages,
-        )
+        unlike = [r for r in ragged if not r.inside]
+        swallowed = [r for r in ragged if r.inside]
+        for rule, rows, messages in (
+            (
+                "ragged_row",
+                unlike,
+                [
+                    f"{r.cells} cells where the header has {width}: add or remove cells, or quote a text that "
+                    "holds the delimiter"
+                    for r in unlike
+                ],
+            ),
+            (
+                "unclosed_quote",
+                swallowed,
+                [
+                    f"a quotation mark is open, and {r.inside} more rows were read as part of a cell: close it, or "
+                    "remove it"
+                    for r in swallowed
+                ],
+            ),
+        ):
+            numbers, texts = [r.row for r in rows], [r.text for r in rows]
+            self.issues.add(self.source.place, numbers, "", texts, rule, "row", messages)
         self.rows_in += len(ragged)
         self.rows_refused += len(ragged)
 
@@ -439,8 +454,13 @@ class TableIntake:
         if future.any():
             problems["future_date", "a day that is still to come: correct the date"] = future
             usable = usable & ~future
-        piece.columns[f.name] = read.day
+        past = usable & (read.day < _FIRST_DAY)
+        if past.any():
+            problems["past_date", "a day before 1950: correct the date (YYYY-MM-DD)"] = past
+            usable = usable & ~past
+        piece.columns[f.name] = np.where(usable, read.day.astype(np.float64), np.nan)
         if f.name == "read_on":
+            piece.columns["read_on"] = read.day
             piece.columns["microsecond"] = read.microsecond
             piece.columns["read_on_form"] = read.status
         self._settle(f, array, rows, bad, tally, usable, problems, read.status != _cells.DATE_MISSING)
@@ -482,6 +502,11 @@ class TableIntake:
         message = f"names a groove that this table has not: write names of {known}, with ; between"
         present = index < len(masks)
         self._settle(f, array, rows, bad, tally, present & ~is_bad, {("unknown_groove", message): is_bad}, present)
+
+
+def none_usable(file: str, rows: int, issues: Issues) -> str:
+    """Why a table is refused of which no row is left, with the first reasons."""
+    return f"{file}: none of its {rows} rows can be used. {issues.first_of(file)}Correct them, and read it again"
 
 
 def _key(f: Field) -> str:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
 import tempfile
+import weakref
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
@@ -29,6 +31,7 @@ SCHEMA = pa.schema(
 )
 LONGEST_TEXT = 200  # characters of a cell that are shown
 _SPILL_BYTES = 32 * 2**20
+_PIECE = 2**15  # problems that are put together at once
 
 
 class Issues:
@@ -40,6 +43,7 @@ class Issues:
         self._held: list[pa.RecordBatch] = []
         self._held_bytes = 0
         self._files: list[Any] = []
+        weakref.finalize(self, _close, self._files)
         self._writer: pa.RecordBatchWriter | None = None
 
     def __len__(self) -> int:
@@ -55,10 +59,27 @@ class Issues:
         effect: str,
         messages: Any,
     ) -> None:
-        """Append one problem per row. ``texts`` and ``messages`` are one string for all or an Arrow array."""
+        """Append one problem per row.
+
+        ``texts`` and ``messages`` are one string for all, a list, an Arrow array or an iterator. Long ones are taken
+        in pieces, so that messages that are only made when asked for never lie in memory together.
+        """
+        for start in range(0, len(rows), _PIECE):
+            piece = rows[start : start + _PIECE]
+            n = len(piece)
+            self._add(source, piece, column, _cut(texts, start, n), rule, effect, _cut(messages, start, n))
+
+    def _add(
+        self,
+        source: tuple[str, str],
+        rows: npt.NDArray[np.int64] | list[int],
+        column: str,
+        texts: Any,
+        rule: str,
+        effect: str,
+        messages: Any,
+    ) -> None:
         n = len(rows)
-        if n == 0:
-            return
         file, sheet = source
         batch = pa.RecordBatch.from_arrays(
             [
@@ -102,9 +123,33 @@ class Issues:
             yield from pa.ipc.open_stream(file)
         yield from self._held
 
+    def first_of(self, file: str, most: int = 3) -> str:
+        """The first rows and values of a file that cannot be used, as a sentence; empty if there are none."""
+        lines: list[str] = []
+        for batch in self.batches():
+            mine = pc.and_(pc.equal(batch["file"], file), pc.not_equal(batch["effect"], "note"))
+            lines += [describe(i) for i in batch.filter(mine).slice(0, most - len(lines)).to_pylist()]
+            if len(lines) == most:
+                break
+        return f"First problems: {'; '.join(lines)}. " if lines else ""
+
     def table(self) -> pa.Table:
         """All problems as one table."""
         return pa.Table.from_batches(list(self.batches()), schema=SCHEMA)
+
+
+def _close(files: list[Any]) -> None:
+    for file in files:
+        file.close()
+
+
+def _cut(values: Any, start: int, n: int) -> Any:
+    """The next ``n`` of a list, an Arrow array or an iterator; a string stands for all."""
+    if isinstance(values, str):
+        return values
+    if isinstance(values, Iterator):
+        return list(itertools.islice(values, n))
+    return values[start : start + n]
 
 
 def describe(issue: dict[str, Any]) -> str:

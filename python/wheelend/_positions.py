@@ -98,10 +98,11 @@ def _refuse_impossible(table: Checked, issues: Issues) -> None:
     first_dual = (c["dual"] != _SINGLE)[first][inverse]
     mixed = (c["dual"] != _SINGLE) != first_dual
     at = np.flatnonzero(mixed)
-    messages = [
-        f"single and dual tires on one axle (row {table.rows[first[inverse[i]]]} says otherwise): correct dual or axle"
+    rows = table.rows
+    messages = (
+        f"single and dual tires on one axle (row {rows[first[inverse[i]]]} says otherwise): correct dual or axle"
         for i in at
-    ]
+    )
     _refuse(table, issues, mixed, "dual", "single_and_dual", messages)
 
 
@@ -135,13 +136,13 @@ def _refuse_second_rows(table: Checked, issues: Issues) -> None:
         "",
         "duplicate_row",
         "note",
-        [f"says the same as row {table.rows[source[i]]}: remove one of them" for i in same],
+        (f"says the same as row {table.rows[source[i]]}: remove one of them" for i in same),
     )
     at = np.flatnonzero(other)
-    messages = [
+    messages = (
         f"describes the position of row {table.rows[source[i]]} otherwise; that row is used: keep the right one"
         for i in at
-    ]
+    )
     _refuse(table, issues, other, "", "conflict", messages)
 
 
@@ -215,16 +216,16 @@ def locate(
     strange = unit >= known_units
     if strange.any():
         known = unit_coder.names[:known_units]
-        hints = {int(u): _hint(unit_coder.names[u], known) for u in np.unique(unit[strange])}
+        hints = _hints([int(u) for u in np.unique(unit[strange])], unit_coder.names, known)
         at = np.flatnonzero(strange)
         issues.add(
             readings.place,
             readings.rows[at],
             readings.headers["unit"],
-            [unit_coder.names[unit[i]] for i in at],
+            (unit_coder.names[unit[i]] for i in at),
             "unknown_unit",
             "row",
-            [hints[int(unit[i])] for i in at],
+            (hints[int(unit[i])] for i in at),
         )
         readings.keep(~strange)
     found = positions.find(key(readings))
@@ -233,7 +234,7 @@ def locate(
         at = np.flatnonzero(lost)
         c = readings.columns
         side, dual = columns("readings")["side", False].codes, columns("readings")["dual", False].codes
-        texts = [f"axle {c['axle'][i]} {side[c['side'][i]]} {dual[c['dual'][i]]}" for i in at]
+        texts = (f"axle {c['axle'][i]} {side[c['side'][i]]} {dual[c['dual'][i]]}" for i in at)
         issues.add(
             readings.place,
             readings.rows[at],
@@ -248,7 +249,18 @@ def locate(
     return found
 
 
-def _hint(name: str, known: list[str]) -> str:
-    close = difflib.get_close_matches(name, known, n=1, cutoff=0.6)
-    did = f"; did you mean {close[0]}?" if close else ""
-    return f"no unit of this number in the positions table{did} Correct it, or add the unit"
+_MOST_COMPARISONS = 200_000  # of a name with a known one; about a second
+
+
+def _hints(strange: list[int], names: list[str], known: list[str]) -> dict[int, str]:
+    """Message for each unknown unit. The likeliest name is sought for the first of them only: a search takes long."""
+    by_letters = {name.casefold(): name for name in known}
+    remedy = "correct it, or add the unit to the positions table"
+    searched = _MOST_COMPARISONS // max(len(known), 1)
+    messages = dict.fromkeys(strange, f"no unit of this number in the positions table: {remedy}")
+    for code in strange[:searched]:
+        close = difflib.get_close_matches(names[code].casefold(), by_letters, n=1, cutoff=0.6)
+        if close:
+            did = f"did you mean {by_letters[close[0]]}?"
+            messages[code] = f"no unit of this number in the positions table; {did} If not, {remedy}"
+    return messages

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pyarrow as pa
+import pyarrow.compute as pc
 import pyarrow.csv as pv
 
 from wheelend.errors import BadCall, DataRefused
@@ -27,15 +28,17 @@ if TYPE_CHECKING:
 FIRST_ROW = 2  # the header is row 1
 _BLOCK_BYTES = 4 * 2**20
 _BLOCK_ROWS = 2**18
+_RAGGED_TEXT = 400  # characters of a ragged row that are kept
 
 
 @dataclass
 class RaggedRow:
-    """A row of a text file with another number of cells than the header."""
+    """A row of a text file with another number of cells than the header, or with whole rows inside a cell."""
 
     row: int
     cells: int
     text: str
+    inside: int = 0  # rows that a quotation mark which is not closed has swallowed
 
 
 @dataclass
@@ -176,12 +179,12 @@ def _cell_text(cell: Any) -> str | None:
 
 def _open_csv(path: Path, head: bytes, delimiter: str | None) -> Source:
     encoding, notes = _encoding(path, head)
-    text = codecs.decode(head[: len(head) // 4 * 4], encoding, "ignore")
+    text = codecs.decode(head[: len(head) // 4 * 4], encoding, "ignore").lstrip("\ufeff")
     line = text.splitlines()[0] if text.strip() else ""
     if not line.strip():
         raise DataRefused(f"{path.name} has no header: its first row must name the columns")
     mark = delimiter or max(",;\t|", key=lambda c: (line.count(c), -",;\t|".index(c)))
-    header = _split_header(line, mark)
+    header = _split_header(text, mark)
     return Source(path.name, "arrow", header, _csv_blocks(path, encoding, mark, len(header)), notes=notes, is_text=True)
 
 
@@ -195,12 +198,14 @@ def _encoding(path: Path, head: bytes) -> tuple[str, list[tuple[str, str, str]]]
             return "utf-16-le", []
         if even > half * 0.8 and odd < half * 0.05:
             return "utf-16-be", []
+    # A stray NUL is a bad cell; a file full of control characters is no text.
+    if sum(head.count(c) for c in range(9)) > len(head) // 100:
         raise DataRefused(
             f"{path.name} is not a text table (it contains binary data): export it as CSV, Parquet or xlsx"
         )
     if _is_utf8(path):
         return "utf-8-sig" if head.startswith(codecs.BOM_UTF8) else "utf-8", []
-    if sum(head.count(c) for c in range(1, 9)) > len(head) // 100:
+    if even or odd:
         raise DataRefused(
             f"{path.name} is not a text table (it contains binary data): export it as CSV, Parquet or xlsx"
         )
@@ -220,17 +225,22 @@ def _is_utf8(path: Path) -> bool:
     return True
 
 
-def _split_header(line: str, mark: str) -> list[str]:
+def _split_header(text: str, mark: str) -> list[str]:
+    """The first record; a header in quotes may hold line breaks."""
     import csv
 
-    return [h.strip().lstrip("\ufeff") for h in next(csv.reader(io.StringIO(line), delimiter=mark))]
+    try:
+        return [h.strip() for h in next(csv.reader(io.StringIO(text, newline=""), delimiter=mark))]
+    except csv.Error:  # a quotation mark that is not closed: what is there is shown in the refusal
+        return [h.strip() for h in text.splitlines()[0].split(mark)]
 
 
 def _csv_blocks(path: Path, encoding: str, mark: str, width: int) -> Iterator[Block]:
     ragged: list[RaggedRow] = []
 
     def keep_ragged(row: Any) -> str:
-        ragged.append(RaggedRow(row.number, row.actual_columns, row.text[:400]))
+        inside = _rows_inside(row.text, mark, width)
+        ragged.append(RaggedRow(row.number, row.actual_columns, row.text[:_RAGGED_TEXT], inside))
         return "skip"
 
     names = [f"c{i}" for i in range(width)]
@@ -254,36 +264,66 @@ def _csv_blocks(path: Path, encoding: str, mark: str, width: int) -> Iterator[Bl
         )
     except pa.ArrowInvalid as error:
         raise DataRefused(f"{path.name} cannot be read as a table: {error}") from None
-    yield from _number_csv_batches(reader, path, ragged)
+    for block in _number_csv_batches(reader, path, ragged):
+        _find_swallowed(block, mark, width)
+        yield block
+
+
+def _rows_inside(text: str, mark: str, width: int) -> int:
+    """How many whole rows stand after the first line of a cell or record."""
+    return sum(line.count(mark) >= width - 1 for line in text.splitlines()[1:])
+
+
+def _find_swallowed(block: Block, mark: str, width: int) -> None:
+    """Take out rows with a cell that holds other rows: a quotation mark is not closed there."""
+    found: dict[int, RaggedRow] = {}
+    for array in block.arrays:
+        for i in np.flatnonzero(pc.match_substring(array, "\n").to_numpy(zero_copy_only=False)):
+            text = array[int(i)].as_py()
+            if width > 1 and (inside := _rows_inside(text, mark, width)):
+                found[int(i)] = RaggedRow(int(block.rows[i]), width, text[:_RAGGED_TEXT], inside)
+    if found:
+        block.ragged += found.values()
+        keep = np.ones(len(block.rows), bool)
+        keep[list(found)] = False
+        block.rows, block.arrays = block.rows[keep], [a.filter(pa.array(keep)) for a in block.arrays]
 
 
 def _number_csv_batches(reader: Any, path: Path, ragged: list[RaggedRow]) -> Iterator[Block]:
-    """Row numbers count every record, the ragged ones included. The header is the first record and is dropped."""
+    """Row numbers count every record, the ragged ones included. The header is the first record and is dropped.
+
+    The reader meets ragged rows some blocks ahead. They are handed on at once, so that they never gather; only their
+    numbers are kept until they are passed.
+    """
     following = 1
-    taken = 0
+    ahead = np.array([], np.int64)
     while True:
         try:
             batch = reader.read_next_batch()
         except StopIteration:
             break
         except pa.ArrowInvalid as error:
-            raise DataRefused(f"{path.name}, near row {following}: {error}") from None
-        new, ragged_rows = ragged[taken:], np.array([r.row for r in ragged[taken:]], np.int64)
-        rows = _skip_rows(following, batch.num_rows, ragged_rows)
-        # Ragged rows that the reader met ahead of this block's end belong to a later block.
-        last = rows[-1] if len(rows) else following - 1
-        mine = [r for r in new if r.row <= last + 1]
-        taken += len(mine)
-        following = int(max(last, max((r.row for r in mine), default=0))) + 1
+            raise DataRefused(_unreadable(path, following, error)) from None
+        new = ragged.copy()
+        ragged.clear()
+        ahead = np.concatenate([ahead, np.array([r.row for r in new], np.int64)])
+        rows = _skip_rows(following, batch.num_rows, ahead)
+        if len(rows):
+            following = int(rows[-1]) + 1
+            ahead = ahead[ahead > following - 1]
         arrays = list(batch.columns)
         if len(rows) and rows[0] == 1:
             rows, arrays = rows[1:], [a.slice(1) for a in arrays]
-        yield Block(rows, arrays, mine)
-        if taken == len(ragged):
-            ragged.clear()
-            taken = 0
-    if ragged[taken:]:
-        yield Block(np.array([], np.int64), [], ragged[taken:])
+        yield Block(rows, arrays, new)
+    if ragged:
+        yield Block(np.array([], np.int64), [], ragged)
+
+
+def _unreadable(path: Path, row: int, error: Exception) -> str:
+    if "straddling" in str(error):
+        size = _BLOCK_BYTES // 2**20
+        return f"{path.name}, after row {row}: a row of more than {size} MiB: is a quotation mark not closed? Close it"
+    return f"{path.name}, after row {row}: {error}"
 
 
 def _skip_rows(first: int, count: int, ragged: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:

@@ -13,7 +13,7 @@ import pyarrow as pa
 
 from wheelend import _cells, _core, _positions, _results
 from wheelend._cells import Coder
-from wheelend._intake import Checked, Counts, Style, TableIntake
+from wheelend._intake import Checked, Counts, Style, TableIntake, none_usable
 from wheelend._issues import Issues
 from wheelend._sources import open_source
 from wheelend.errors import BadCall, DataRefused
@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 _EPOCH = dt.date(1970, 1, 1)
 _DATE_ORDERS = ("iso", "mdy", "dmy")
 _ON_BAD = ("report", "raise")
+_DECIMALS = (".", ",")
+_THOUSANDS = ("", ",", ".", " ", "'")
 
 
 @dataclass(eq=False)
@@ -139,6 +141,15 @@ def read_log(
         raise BadCall(f"dates: expected one of {', '.join(_DATE_ORDERS)}, got {dates!r}")
     if on_bad not in _ON_BAD:
         raise BadCall(f"on_bad: expected one of {', '.join(_ON_BAD)}, got {on_bad!r}")
+    if decimal not in _DECIMALS:
+        raise BadCall(f"decimal: expected a point or a comma, got {decimal!r}")
+    if thousands not in _THOUSANDS or thousands == decimal:
+        raise BadCall(
+            f"thousands: expected nothing, a comma, a point, a blank or an apostrophe, and not the decimal mark, got "
+            f"{thousands!r}"
+        )
+    if delimiter is not None and len(delimiter.encode()) != 1:
+        raise BadCall(f"delimiter: expected one character, got {delimiter!r}")
     style = Style(decimal, thousands, dates, day_number(today if today is not None else dt.date.today()))
     issues = Issues(on_bad)
     try:
@@ -202,29 +213,18 @@ class _Reader:
             known_units = len(self.coders["unit"].names)
         found = _positions.locate(table, fleet, self.coders["unit"], known_units, self.issues)
         if len(table) == 0:
-            raise DataRefused(
-                f"{table.place[0]}: none of its {table.rows_in} rows can be used. {self._first_problems()}"
-            )
+            raise DataRefused(none_usable(table.place[0], table.rows_in, self.issues))
         return self._log(table, found, fleet, tire_table, intake.grooves, kind, counts)
 
     def _require_something(self, intake: TableIntake) -> None:
         read = {f.name for f in intake.fields}
         if intake.grooves or "pressure" in read:
             return
+        name = intake.source.name
         raise DataRefused(
-            f"{intake.source.name} has no tread depth and no pressure that can be used. {self._first_problems()}"
+            f"{name} has no tread depth and no pressure that can be used. {self.issues.first_of(name)}"
             "Name them tread_outer_32nds (_mm, _in) and pressure_psi (_kpa, _bar)"
         )
-
-    def _first_problems(self, most: int = 3) -> str:
-        from wheelend._issues import describe
-
-        lines = []
-        for batch in self.issues.batches():
-            lines += [describe(i) for i in batch.slice(0, most).to_pylist() if i["effect"] != "note"]
-            if len(lines) >= most:
-                break
-        return "First problems: " + "; ".join(lines[:most]) + ". " if lines else ""
 
     def _read_tires(self, tires: Any) -> Checked:
         table = self._intake(tires, "tires", attributes=None)[0].read()
@@ -287,24 +287,23 @@ class _Reader:
             "",
             "duplicate_row",
             "note",
-            [f"says the same as row {table.rows[first[i]]}: it counts once; remove one of them" for i in at],
+            (f"says the same as row {table.rows[first[i]]}: it counts once; remove one of them" for i in at),
         )
         what = {1: "tread", 2: "pressure", 4: "odometer"}
         at = np.flatnonzero((first >= 0) & (conflict > 0))
-        messages = []
-        for i in at:
-            parts = " and ".join(w for bit, w in what.items() if conflict[i] & bit)
-            messages.append(
-                f"rows {table.rows[first[i]]} and {table.rows[i]} disagree on {parts}: the lower value is judged, "
-                "neither is used in trends; correct one of them"
-            )
+        parts = {bits: " and ".join(w for bit, w in what.items() if bits & bit) for bits in range(8)}
+        messages = (
+            f"rows {table.rows[first[i]]} and {table.rows[i]} disagree on {parts[int(conflict[i])]}: the lower value "
+            "is judged, neither is used in trends; correct one of them"
+            for i in at
+        )
         self.issues.add(table.place, table.rows[at], "", "", "conflict", "note", messages)
 
     def _note_odometers(self, table: Checked, core: dict[str, Any], places: dict[str, Any], units: int) -> None:
         if "odometer" not in core:
             return
         out = np.flatnonzero(_core.odometers_out_of_line(core, places, units))
-        texts = [f"{table.columns['odometer'][i]:g}" for i in out]
+        texts = (f"{table.columns['odometer'][i]:.15g}" for i in out)
         self.issues.add(
             table.place,
             table.rows[out],

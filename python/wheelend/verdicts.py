@@ -370,4 +370,7 @@ def spot(
     log = read_log(row, on_bad="raise")
     selection = Selection()
     cold = pressures_table(log, "68 degf", "auto", False, None, selection) if pressure is not None else None
-    return Spot(judge_table(log, limits, False, None, selection), cold)
+    verdicts = judge_table(log, limits, False, None, selection)
+    given = {"tread_depth": bool(depths), "pressure": pressure is not None, "retread": retread is not None}
+    asked = [quantity for quantity, there in given.items() if there]
+    return Spot(verdicts.filter(pc.is_in(verdicts["quantity"], pa.array(asked))), cold)

@@ -48,15 +48,15 @@ enum class ColdNote : std::uint32_t {
 struct ColdOptions {
   std::int32_t as_of = 0;
   bool all = false;
-  TemperaturePoint reference;
+  TemperaturePoint reference = {};
   // none: choose. Otherwise only this one; where it is not possible the state is unknown.
   ColdMethod method = ColdMethod::none;
 };
 
 struct ColdColumns {
-  NumberColumn tire_temperature;
-  NumberColumn ambient;
-  NumberColumn altitude;
+  NumberColumn tire_temperature = {};
+  NumberColumn ambient = {};
+  NumberColumn altitude = {};
 };
 
 struct ColdTable {

@@ -74,7 +74,7 @@ Crossing<Exposure> crossing(const Trend<Value, Exposure>& trend, Value bound, do
 
 // One run on plain doubles: levels y at exposures x, both counted in the caller's units.
 struct Run {
-  std::vector<double> x, y;
+  std::vector<double> x = {}, y = {};
   std::int32_t group = 0;
 };
 

@@ -21,10 +21,10 @@ inline constexpr std::array<std::string_view, 5> event_names{"fitted", "removed"
 
 // Numbers with one measure; NaN is missing. Empty: the column was not given.
 struct NumberColumn {
-  std::span<const double> values;
+  std::span<const double> values = {};
   Measure measure = Measure::thirty_seconds;
   // Cells written with more digits than a double keeps: row and text, rows increasing.
-  std::vector<std::pair<std::int64_t, std::string>> long_texts;
+  std::vector<std::pair<std::int64_t, std::string>> long_texts = {};
 
   [[nodiscard]] bool given() const { return !values.empty(); }
   [[nodiscard]] double at(std::size_t i) const {
@@ -36,7 +36,7 @@ struct NumberColumn {
 
 // A flag or code column; -1 is missing. Empty: not given.
 struct CodeColumn {
-  std::span<const std::int8_t> values;
+  std::span<const std::int8_t> values = {};
   [[nodiscard]] std::int8_t at(std::size_t i) const { return values.empty() ? std::int8_t{-1} : values[i]; }
 };
 
@@ -78,23 +78,23 @@ struct ReadingColumns {
 
 // One row per wheel position. Numbers are NaN and codes -1 where not given.
 struct PositionColumns {
-  std::vector<PositionFacts> facts;
-  NumberColumn target;
-  NumberColumn needed;  // pressure that the load carried needs
-  NumberColumn pull;
-  NumberColumn sidewall_max;
-  NumberColumn rated_load;
-  CodeColumn retread;
-  CodeColumn regrooved;
+  std::vector<PositionFacts> facts = {};
+  NumberColumn target = {};
+  NumberColumn needed = {};  // pressure that the load carried needs
+  NumberColumn pull = {};
+  NumberColumn sidewall_max = {};
+  NumberColumn rated_load = {};
+  CodeColumn retread = {};
+  CodeColumn regrooved = {};
 };
 
 // One row per tire of the tires table.
 struct TireColumns {
-  NumberColumn sidewall_max;
-  NumberColumn rated_load;
-  NumberColumn new_depth;
-  CodeColumn retread;
-  CodeColumn regrooved;
+  NumberColumn sidewall_max = {};
+  NumberColumn rated_load = {};
+  NumberColumn new_depth = {};
+  CodeColumn retread = {};
+  CodeColumn regrooved = {};
 };
 
 // Rows of each position in the order of time. Ties are broken by place and then by what was read, so that the

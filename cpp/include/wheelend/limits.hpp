@@ -64,23 +64,23 @@ inline constexpr std::array<std::string_view, 3> wheels_names{"any", "front", "s
 
 // A bound as its clause writes it: the decimal text, and its measure.
 struct Bound {
-  std::string text;
+  std::string text = {};
   Measure measure = Measure::thirty_seconds;
 };
 
 struct LimitRow {
-  std::string id;
+  std::string id = {};
   Statistic statistic = Statistic::lowest_depth;
   std::uint32_t kinds = 0;  // bit k: speaks of UnitKind k; 0 means all
   Wheels wheels = Wheels::any;
-  std::vector<std::int32_t> except;  // rows whose positions this one leaves out ("all other tires")
+  std::vector<std::int32_t> except = {};  // rows whose positions this one leaves out ("all other tires")
   Sense sense = Sense::at_least;
   Severity severity = Severity::violation;
   Base base = Base::none;
-  Bound bound;
+  Bound bound = {};
   // Where a clause prints its number twice ("2,232 kg (4,920 lb)") the reading is held to the one in its own
   // system.
-  std::optional<Bound> twin;
+  std::optional<Bound> twin = std::nullopt;
 };
 
 enum class Applies : std::uint8_t { no, yes, unknown };

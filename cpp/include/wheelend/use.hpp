@@ -15,11 +15,16 @@ struct Track {
   std::vector<double> day;
   std::vector<double> km;
   double km_per_day = 0.0;     // NaN where the track is too short to say
-  double km_per_day_se = 0.0;  // of the mean over the coming months
+  double km_per_day_se = 0.0;  // of the mean over the coming months, from this track alone
+  int blocks = 0;              // stretches of about a month that the two rest on
   [[nodiscard]] bool any() const { return !day.empty(); }
   // Odometer at a day, straight between readings, at km_per_day outside them.
   [[nodiscard]] double at(double when, double km_per_day_outside) const;
 };
+
+// Error of a mean over `blocks` months as a forecast of the coming months, when months scatter by one: the mean's own,
+// and that of the months ahead.
+double forecast_error_share(int blocks);
 
 // Tracks per unit from readings up to as_of. unit_of[p] is the unit of position p.
 std::vector<Track> odometer_tracks(const ReadingColumns& readings, std::span<const std::int32_t> unit_of,

@@ -1,4 +1,4 @@
-// Verdicts: what a limit says of a reading. Every pass or fail of the project goes through holds().
+// Verdicts: what a limit says of a reading. Every pass or fail of the project goes through passes().
 #pragma once
 
 #include <array>
@@ -16,7 +16,10 @@ namespace wheelend {
 enum class Verdict : std::uint8_t { pass, fail, no_verdict };
 inline constexpr std::array<std::string_view, 3> verdict_names{"pass", "fail", "no_verdict"};
 
-// Whether left `sense` right holds, as exact products. Not for `absent`.
+// Whether a reading that compares so with its bound passes. Not for `absent`, which has no bound.
+bool passes(std::strong_ordering reading_to_bound, Sense sense);
+
+// Whether left `sense` right holds, as exact products.
 bool holds(std::span<const Term> left, Sense sense, std::span<const Term> right);
 
 // One value as it was written, of a kind K. It keeps its decimal, so that it can be compared exactly.
