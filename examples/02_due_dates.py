@@ -12,6 +12,5 @@ log = wheelend.read_log(fleet / "readings.csv", fleet / "positions.csv", fleet /
 tires = [t for t in wheelend.wear(log, site="North").to_pylist() if (t["remaining_days_p50"] or 0) > 0]
 for t in sorted(tires, key=lambda t: t["remaining_days_p50"]):
     if t["remaining_days_p50"] <= 60:
-        print(
-            f"{t['unit']} axle {t['axle']} {t['side']:5} {t['dual']:6} {t['due_p05']} .. {t['due_p50']} .. {t['due_p95']}"
-        )
+        dates = " .. ".join(str(t[f"due_{q}"]) for q in ("p05", "p50", "p95"))
+        print(f"{t['unit']} axle {t['axle']} {t['side']:5} {t['dual']:6} {dates}")

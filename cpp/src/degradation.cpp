@@ -4,6 +4,9 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <string>
+
+#include "wheelend/error.hpp"
 
 namespace wheelend {
 
@@ -104,8 +107,9 @@ Group learn_group(std::vector<Robust> lines, const GroupPrior& prior, const Sett
   const double scatter = mad_to_sd * median(away);
   const double between = std::max(scatter * scatter - error / n, 0.0);
   g.rate = (n * middle + options.prior_runs * prior.rate) / (n + options.prior_runs);
-  g.spread =
-      std::sqrt((n * between + options.prior_runs * prior.spread * prior.spread) / (n + options.prior_runs));
+  const double shown = n - 1.0;  // a single run shows no spread between runs
+  g.spread = std::sqrt((shown * between + options.prior_runs * prior.spread * prior.spread) /
+                       (shown + options.prior_runs));
   return g;
 }
 
@@ -138,10 +142,32 @@ Settled settle_run(const Run& run, const Group& group) {
           .from_group = n < enough_readings};
 }
 
+// Each of these would end in 0/0 or in another group's memory.
+void require_usable(std::span<const Run> runs, std::span<const GroupPrior> priors,
+                    const SettleOptions& options) {
+  if (!(options.reading_sd_floor > 0.0) || !(options.prior_runs > 0.0)) {
+    throw ColumnError("settle() needs a floor of the reading error and a weight of the prior above 0");
+  }
+  for (const Run& run : runs) {
+    require_same_size(run.x.size(), run.y.size(), "y of a run");
+    if (run.group < 0 || static_cast<std::size_t>(run.group) >= priors.size()) {
+      throw ColumnError("a run is of group " + std::to_string(run.group) + ", of which there is no prior");
+    }
+    const GroupPrior& prior = priors[static_cast<std::size_t>(run.group)];
+    if (!std::isfinite(prior.rate) || !(prior.spread > 0.0)) {
+      throw ColumnError("a group needs a finite rate and a spread above 0");
+    }
+  }
+}
+
 }  // namespace
 
 std::vector<Settled> settle(std::span<const Run> runs, std::span<const GroupPrior> priors,
                             const SettleOptions& options) {
+  if (runs.empty()) {
+    return {};
+  }
+  require_usable(runs, priors, options);
   std::vector<std::vector<Robust>> lines(priors.size());
   for (const Run& run : runs) {
     if (static_cast<std::int64_t>(run.x.size()) >= enough_readings && has_slope(run)) {

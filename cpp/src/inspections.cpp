@@ -17,6 +17,11 @@ int compare_cells(double a, double b) {
   return a < b ? -1 : (a > b ? 1 : 0);
 }
 
+std::uint64_t bits_at(std::span<const std::uint64_t> bits, std::size_t i) {
+  return bits.empty() ? 0 : bits[i];
+}
+
+// Every cell that a result may depend on takes part: rows that tie here are the same reading.
 bool earlier(const ReadingColumns& r, std::size_t a, std::size_t b) {
   if (r.microsecond[a] != r.microsecond[b]) {
     return r.microsecond[a] < r.microsecond[b];
@@ -29,7 +34,7 @@ bool earlier(const ReadingColumns& r, std::size_t a, std::size_t b) {
       return c < 0;
     }
   }
-  for (const NumberColumn* column : {&r.pressure, &r.inflated_to, &r.odometer}) {
+  for (const NumberColumn* column : {&r.pressure, &r.inflated_to, &r.odometer, &r.speed_last_hour}) {
     if (const int c = compare_cells(column->at(a), column->at(b)); c != 0) {
       return c < 0;
     }
@@ -37,7 +42,14 @@ bool earlier(const ReadingColumns& r, std::size_t a, std::size_t b) {
   if (r.tire_at(a) != r.tire_at(b)) {
     return r.tire_at(a) < r.tire_at(b);
   }
-  return r.event.at(a) < r.event.at(b);
+  if (r.event.at(a) != r.event.at(b)) {
+    return r.event.at(a) < r.event.at(b);
+  }
+  if (r.warm.at(a) != r.warm.at(b)) {
+    return r.warm.at(a) < r.warm.at(b);
+  }
+  return std::pair(bits_at(r.barred, a), bits_at(r.inadmissible, a)) <
+         std::pair(bits_at(r.barred, b), bits_at(r.inadmissible, b));
 }
 
 bool disagree(const NumberColumn& column, const std::vector<std::int64_t>& group) {
@@ -68,7 +80,9 @@ bool same_row(const ReadingColumns& r, std::size_t a, std::size_t b) {
       return false;
     }
   }
-  return r.tire_at(a) == r.tire_at(b) && r.event.at(a) == r.event.at(b) && r.warm.at(a) == r.warm.at(b);
+  return r.tire_at(a) == r.tire_at(b) && r.event.at(a) == r.event.at(b) && r.warm.at(a) == r.warm.at(b) &&
+         bits_at(r.barred, a) == bits_at(r.barred, b) &&
+         bits_at(r.inadmissible, a) == bits_at(r.inadmissible, b);
 }
 
 void mark_repeats(const ReadingColumns& r, const std::vector<std::int64_t>& group, Repeats& out) {

@@ -1,5 +1,11 @@
 #include "wheelend/limits.hpp"
 
+#include <charconv>
+#include <cmath>
+#include <limits>
+
+#include "wheelend/error.hpp"
+
 namespace wheelend {
 
 namespace {
@@ -36,6 +42,16 @@ Applies wheels_apply(const LimitRow& row, const PositionFacts& p) {
 }
 
 }  // namespace
+
+double number_of(const Bound& bound) {
+  double v = std::numeric_limits<double>::quiet_NaN();
+  const char* last = bound.text.data() + bound.text.size();
+  const auto [end, error] = std::from_chars(bound.text.data(), last, v);
+  if (error != std::errc() || end != last || !std::isfinite(v)) {
+    throw LimitError("bound '" + bound.text + "' is not a decimal number");
+  }
+  return v;
+}
 
 Applies applies(const std::vector<LimitRow>& rows, std::size_t i, const PositionFacts& position) {
   const LimitRow& row = rows[i];

@@ -32,12 +32,17 @@ double day_of(const ReadingColumns& r, std::size_t row) {
   return static_cast<double>(r.microsecond[row]) / static_cast<double>(microseconds_per_day);
 }
 
+// Of two odometers for one key neither wins; their disagreement has a note of its own.
+bool has_odometer(const ReadingColumns& r, std::size_t row) {
+  return !std::isnan(r.odometer.at(row)) && (r.conflict_at(row) & conflict_odometer) == 0;
+}
+
 std::vector<std::vector<Point>> points_by_unit(const ReadingColumns& r, std::span<const std::int32_t> unit_of,
                                                std::size_t units, std::int32_t as_of) {
   std::vector<std::vector<Point>> points(units);
   const Conversion to_km(r.odometer.measure, Measure::kilometre);
   for (std::size_t i = 0; i < r.size(); ++i) {
-    if (r.position[i] >= 0 && r.day[i] <= as_of && !std::isnan(r.odometer.at(i))) {
+    if (r.position[i] >= 0 && r.day[i] <= as_of && has_odometer(r, i)) {
       points[static_cast<std::size_t>(unit_of[static_cast<std::size_t>(r.position[i])])].push_back(
           {day_of(r, i), to_km(r.odometer.at(i))});
     }
@@ -85,8 +90,10 @@ void learn_use(Track& t) {
   }
   const double end = t.day.back();
   const double begin = std::max(t.day.front(), end - window_days);
-  const int blocks =
-      std::clamp(static_cast<int>((end - begin) / (window_days / most_blocks)), 1, most_blocks);
+  // Between two readings the track is a straight line, whose months are all alike: they are one block.
+  const auto stretches = t.day.end() - std::upper_bound(t.day.begin(), t.day.end(), begin);
+  const int months = static_cast<int>((end - begin) / (window_days / most_blocks));
+  const int blocks = std::clamp(std::min(months, static_cast<int>(stretches)), 1, most_blocks);
   std::vector<double> rates;
   for (int b = 0; b < blocks; ++b) {
     const double width = (end - begin) / blocks;
@@ -150,7 +157,7 @@ std::vector<std::uint8_t> odometers_out_of_line(const ReadingColumns& readings,
   }
   const Conversion to_km(readings.odometer.measure, Measure::kilometre);
   for (std::size_t i = 0; i < readings.size(); ++i) {
-    if (readings.position[i] < 0 || std::isnan(readings.odometer.at(i))) {
+    if (readings.position[i] < 0 || !has_odometer(readings, i)) {
       continue;
     }
     const Point here{day_of(readings, i), to_km(readings.odometer.at(i))};

@@ -1,7 +1,6 @@
 #include "wheelend/verdict.hpp"
 
 #include <algorithm>
-#include <charconv>
 #include <cmath>
 #include <optional>
 #include <string>
@@ -89,16 +88,6 @@ bool is_metric(Measure m) {
 // faster.
 std::string_view text_beyond_double(const Bound& b, double value) {
   return is_shortest_decimal(b.text, value) ? std::string_view() : std::string_view(b.text);
-}
-
-double number_of(const Bound& b) {
-  double v = nan;
-  const char* last = b.text.data() + b.text.size();
-  const auto [end, error] = std::from_chars(b.text.data(), last, v);
-  if (error != std::errc() || end != last || !std::isfinite(v)) {
-    throw LimitError("bound '" + b.text + "' is not a decimal number");
-  }
-  return v;
 }
 
 // What the depth rows of one inspection come to.

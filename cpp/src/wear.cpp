@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdlib>
 #include <optional>
 
 #include "wheelend/degradation.hpp"
@@ -43,24 +42,42 @@ std::size_t code_or_last(std::int8_t code, std::size_t last) {
   return code < 0 ? last : static_cast<std::size_t>(code);
 }
 
-bool is_complete(const Visit& v) {
-  return !v.groove_mm.empty() &&
-         std::none_of(v.groove_mm.begin(), v.groove_mm.end(), [](double d) { return std::isnan(d); });
-}
-
-// Mean offset of each groove from the mean of all, over the visits of a fitment that read every groove.
+// Mean offset of each groove from the mean of all, over the visits of a fitment that read every one of them.
+// A groove that the fitment never read is none of its grooves: tables have columns for the widest tire.
 struct Offsets {
-  std::vector<double> mm;
+  std::vector<std::size_t> groove;
+  std::vector<double> mm;  // of each of them
   double visits = 0.0;
 };
 
+// Depths of the grooves; empty where one was not read.
+std::vector<double> depths_of(const Visit& v, const std::vector<std::size_t>& grooves) {
+  std::vector<double> depths;
+  for (const std::size_t g : grooves) {
+    if (std::isnan(v.groove_mm[g])) {
+      return {};
+    }
+    depths.push_back(v.groove_mm[g]);
+  }
+  return depths;
+}
+
 Offsets raw_offsets(const std::vector<Visit>& v, const Fitment& f) {
-  Offsets out{.mm = std::vector<double>(v[f.first].groove_mm.size(), 0.0)};
+  Offsets out;
+  for (std::size_t g = 0; g < v[f.first].groove_mm.size(); ++g) {
+    for (std::size_t i = f.first; i < f.last; ++i) {
+      if (!std::isnan(v[i].groove_mm[g])) {
+        out.groove.push_back(g);
+        break;
+      }
+    }
+  }
+  out.mm.assign(out.groove.size(), 0.0);
   for (std::size_t i = f.first; i < f.last; ++i) {
-    if (is_complete(v[i])) {
-      const double mean = moments(v[i].groove_mm).mean;
-      for (std::size_t g = 0; g < out.mm.size(); ++g) {
-        out.mm[g] += v[i].groove_mm[g] - mean;
+    if (const std::vector<double> depths = depths_of(v[i], out.groove); !depths.empty()) {
+      const double mean = moments(depths).mean;
+      for (std::size_t k = 0; k < depths.size(); ++k) {
+        out.mm[k] += depths[k] - mean;
       }
       out.visits += 1.0;
     }
@@ -81,10 +98,10 @@ struct GrooveNoise {
       return;
     }
     for (std::size_t i = f.first; i < f.last; ++i) {
-      if (is_complete(v[i])) {
-        const double mean = moments(v[i].groove_mm).mean;
-        for (std::size_t g = 0; g < offsets.mm.size(); ++g) {
-          squares += std::pow(v[i].groove_mm[g] - mean - offsets.mm[g], 2);
+      if (const std::vector<double> depths = depths_of(v[i], offsets.groove); !depths.empty()) {
+        const double mean = moments(depths).mean;
+        for (std::size_t k = 0; k < depths.size(); ++k) {
+          squares += std::pow(depths[k] - mean - offsets.mm[k], 2);
         }
       }
     }
@@ -98,22 +115,24 @@ struct GrooveNoise {
 // What the scatter of few visits makes look like an offset is shrunk away, since the least of noisy numbers
 // reads low; `variance` is what is left of the doubt about each.
 struct ShrunkOffsets {
-  std::vector<double> mm;
+  std::vector<double> mm;  // of every groove of the table; 0 where the fitment has none
   double variance = 0.0;
 };
 
 ShrunkOffsets groove_offsets(const std::vector<Visit>& v, const Fitment& f, double noise_variance) {
-  Offsets raw = raw_offsets(v, f);
+  const Offsets raw = raw_offsets(v, f);
+  ShrunkOffsets out{.mm = std::vector<double>(v[f.first].groove_mm.size(), 0.0)};
   if (raw.visits == 0.0 || raw.mm.size() < 2) {
-    return {std::vector<double>(raw.mm.size(), 0.0), 0.0};
+    return out;
   }
   const double seen = std::pow(moments(raw.mm).sd, 2);
   const double noise = noise_variance / raw.visits;
   const double kept = seen > noise ? (seen - noise) / seen : 0.0;
-  for (double& m : raw.mm) {
-    m *= kept;
+  for (std::size_t k = 0; k < raw.mm.size(); ++k) {
+    out.mm[raw.groove[k]] = kept * raw.mm[k];
   }
-  return {std::move(raw.mm), kept * noise};
+  out.variance = kept * noise;
+  return out;
 }
 
 double level_of(const Visit& v, const std::vector<double>& offsets) {
@@ -150,6 +169,9 @@ class Wearing {
   }
 
   WearTable run() {
+    if (readings_.grooves.empty()) {
+      return std::move(out_);  // nothing was read that could wear
+    }
     learn_groove_noise();
     std::vector<Case> cases;
     for (std::size_t p = 0; p < positions_.facts.size(); ++p) {
@@ -373,8 +395,7 @@ std::vector<double> legal_minimum_mm(const std::vector<LimitRow>& limits,
           applies(limits, i, p) == Applies::no) {
         continue;
       }
-      const double bound =
-          convert(std::strtod(row.bound.text.c_str(), nullptr), row.bound.measure, Measure::millimetre);
+      const double bound = convert(number_of(row.bound), row.bound.measure, Measure::millimetre);
       highest = std::isnan(highest) ? bound : std::max(highest, bound);
     }
     out.push_back(highest);

@@ -1,5 +1,6 @@
 // One reading against one limit from C++. Build it against an installed wheelend:
-//   cmake --install build/tests --prefix DIR, then find_package(wheelend) and link wheelend::core (tests/consumer shows it).
+//   cmake --install build/tests --prefix DIR, then find_package(wheelend) and link wheelend::core
+//   (tests/consumer shows it).
 #include <iostream>
 
 #include "wheelend/verdict.hpp"

@@ -97,6 +97,9 @@ py::tuple parse_number_cells(const py::object& offsets, const py::object& data, 
 py::tuple parse_date_cells(const py::object& offsets, const py::object& data, const py::object& valid,
                            const std::string& order) {
   const TextColumn cells = text_column(offsets, data, valid);
+  if (order != "iso" && order != "mdy" && order != "dmy") {
+    throw ColumnError("order: expected iso, mdy or dmy, got '" + order + "'");
+  }
   const DateOrder o = order == "mdy"   ? DateOrder::month_day_year
                       : order == "dmy" ? DateOrder::day_month_year
                                        : DateOrder::year_month_day;

@@ -37,6 +37,14 @@ void require_rows(std::size_t n, std::size_t given, const char* name) {
   }
 }
 
+void require_codes(std::span<const std::int8_t> codes, std::size_t n, const char* name) {
+  for (const std::int8_t c : codes) {
+    if (c >= static_cast<std::int8_t>(n)) {
+      throw ColumnError(std::string(name) + ": code " + std::to_string(c) + " is beyond its table");
+    }
+  }
+}
+
 ReadingColumns readings_of(const py::dict& d) {
   ReadingColumns r;
   r.position = column<std::int32_t>(d, "position");
@@ -89,6 +97,9 @@ PositionColumns positions_of(const py::dict& d) {
   const auto axle = column<std::int32_t>(d, "axle");
   require_same_size(axle.size(), kind.size(), "kind");
   require_same_size(axle.size(), role.size(), "role");
+  // Codes index tables of the core; below -1 they are missing as -1 is.
+  require_codes(kind, unit_kind_names.size(), "kind");
+  require_codes(role, axle_role_names.size(), "role");
   for (std::size_t i = 0; i < axle.size(); ++i) {
     p.facts.push_back({kind[i], role[i], axle[i]});
   }
@@ -99,9 +110,11 @@ PositionColumns positions_of(const py::dict& d) {
   p.rated_load = number_column(d, "rated_load");
   p.retread.values = column<std::int8_t>(d, "retread");
   p.regrooved.values = column<std::int8_t>(d, "regrooved");
-  for (const NumberColumn* c : {&p.target, &p.needed, &p.pull, &p.sidewall_max, &p.rated_load}) {
-    require_rows(axle.size(), c->values.size(), "a column of positions");
-  }
+  require_rows(axle.size(), p.target.values.size(), "target");
+  require_rows(axle.size(), p.needed.values.size(), "needed");
+  require_rows(axle.size(), p.pull.values.size(), "pull");
+  require_rows(axle.size(), p.sidewall_max.values.size(), "sidewall_max");
+  require_rows(axle.size(), p.rated_load.values.size(), "rated_load");
   require_rows(axle.size(), p.retread.values.size(), "retread");
   require_rows(axle.size(), p.regrooved.values.size(), "regrooved");
   return p;

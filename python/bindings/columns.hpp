@@ -19,7 +19,7 @@ std::span<const T> view(const py::handle& object, const char* name) {
     throw ColumnError(std::string(name) + ": expected a NumPy array");
   }
   const auto array = py::reinterpret_borrow<py::array>(object);
-  if (!array.dtype().is(py::dtype::of<T>())) {
+  if (!array.dtype().equal(py::dtype::of<T>())) {
     throw ColumnError(std::string(name) + ": expected dtype " + std::string(py::str(py::dtype::of<T>())) +
                       ", got " + std::string(py::str(array.dtype())));
   }

@@ -30,12 +30,12 @@ SCHEMA = pa.schema(
     ]
 )
 LONGEST_TEXT = 200  # characters of a cell that are shown
-_SPILL_BYTES = 32 * 2**20
+_SPILL_BYTES = 8 * 2**20
 _PIECE = 2**15  # problems that are put together at once
 
 
 class Issues:
-    """Append-only list of problems. Every problem is kept; beyond 32 MiB they lie in a temporary file."""
+    """Append-only list of problems. Every problem is kept; beyond 8 MiB they lie in a temporary file."""
 
     def __init__(self, on_bad: str = "report") -> None:
         self.counts = {"row": 0, "cell": 0, "note": 0}

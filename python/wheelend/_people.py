@@ -57,6 +57,8 @@ def verdict_lines(verdicts: pa.Table) -> list[str]:
             row[k] for k in ("unit", "axle", "side", "dual", "read_on", "quantity", "limit", "sense", "severity")
         )
         merged.setdefault(key, {**row, "clauses": []})["clauses"].append(f"{row['limit_id']}: {row['clause']}")
+    if len(verdicts) == 0:
+        return ["Nothing was judged: no reading up to that day, or none that the filters leave."]
     legal = [r for r in merged.values() if r["severity"] in LEGAL]
     own = [r for r in merged.values() if r["severity"] not in LEGAL]
     lines = _finding_lines(legal, MOST_ROWS, "No violation and no out-of-service finding.", clauses=True)
@@ -193,13 +195,19 @@ def standing_lines(standing: pa.Table) -> list[str]:
     return [*lines, *_more(len(shown), len(rows), "units"), "", *_count_lines(standing, "standing")]
 
 
+_WEAR_WORDS = (
+    "Due: as likely before as after. Nine times in ten between earliest and latest, if tires wear straight. "
+    "N: readings used."
+)
+
+
 def wear_lines(wear: pa.Table, measure: str) -> list[str]:
     """Tires by their median due date."""
     rows = [r for r in wear.to_pylist() if r["due_p50"] is not None]
     rows.sort(key=lambda r: (r["remaining_days_p50"], r["unit"], r["axle"], r["side"], r["dual"]))
     shown = rows[:MOST_ROWS]
     lines = aligned(
-        ("UNIT", "POSITION", "DEPTH", "LIMIT", "DUE", "EARLIEST", "LATEST", "READ"),
+        ("UNIT", "POSITION", "DEPTH", "LIMIT", "DUE", "EARLIEST", "LATEST", "N"),
         [
             (
                 r["unit"],
@@ -209,16 +217,13 @@ def wear_lines(wear: pa.Table, measure: str) -> list[str]:
                 r["due_p50"].isoformat(),
                 r["due_p05"].isoformat() if r["due_p05"] else "-",
                 r["due_p95"].isoformat() if r["due_p95"] else "later",
-                f"{r['readings_used']} x",
+                str(r["readings_used"]),
             )
             for r in shown
         ],
     )
     lines += _more(len(shown), len(rows), "tires")
-    lines += [
-        "",
-        "Due: as likely before as after. Nine times in ten between earliest and latest, if tires wear straight.",
-    ]
+    lines += ["", *_wrap(_WEAR_WORDS, "")]
     return [*lines, *_count_lines(wear, "status")]
 
 

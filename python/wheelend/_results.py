@@ -108,6 +108,14 @@ def _require_known(wanted: list[str], known: list[str], what: str) -> None:
 # ---- files
 
 
+def require_suffix(path: Path) -> str:
+    """The ending of a file that can be written; any other is refused."""
+    suffix = path.suffix.lower()
+    if suffix not in SUFFIXES:
+        raise BadCall(f"-o {path.name}: expected a name ending in {', '.join(SUFFIXES)}")
+    return suffix
+
+
 def write(
     table: pa.Table | Iterable[pa.RecordBatch], path: str | os.PathLike[str], schema: pa.Schema | None = None
 ) -> None:
@@ -116,9 +124,7 @@ def write(
     Batches go to csv, json and parquet one by one, so that memory stays bounded.
     """
     target = Path(path)
-    suffix = target.suffix.lower()
-    if suffix not in SUFFIXES:
-        raise BadCall(f"-o {target.name}: expected a name ending in {', '.join(SUFFIXES)}")
+    suffix = require_suffix(target)
     if isinstance(table, pa.Table):
         schema = table.schema
         batches: Iterable[pa.RecordBatch] = table.to_batches()

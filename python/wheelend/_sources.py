@@ -26,12 +26,12 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
 FIRST_ROW = 2  # the header is row 1
-_BLOCK_BYTES = 4 * 2**20
+_BLOCK_BYTES = 2**20  # Arrow reads up to 32 of them ahead
 _BLOCK_ROWS = 2**18
 _RAGGED_TEXT = 400  # characters of a ragged row that are kept
 
 
-@dataclass
+@dataclass(slots=True)
 class RaggedRow:
     """A row of a text file with another number of cells than the header, or with whole rows inside a cell."""
 
@@ -322,8 +322,10 @@ def _number_csv_batches(reader: Any, path: Path, ragged: list[RaggedRow]) -> Ite
 def _unreadable(path: Path, row: int, error: Exception) -> str:
     if "straddling" in str(error):
         size = _BLOCK_BYTES // 2**20
-        return f"{path.name}, after row {row}: a row of more than {size} MiB: is a quotation mark not closed? Close it"
-    return f"{path.name}, after row {row}: {error}"
+        return (
+            f"{path.name}, row {row} or below: a row of more than {size} MiB: is a quotation mark not closed? Close it"
+        )
+    return f"{path.name}, row {row} or below: {error}"
 
 
 def _skip_rows(first: int, count: int, ragged: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:

@@ -112,7 +112,9 @@ def _off_target_by_unit(pressures: pa.Table, log: Log) -> dict[str, list[dict[st
     rows = pressures.filter(mask).to_pylist()
     out: dict[str, list[dict[str, Any]]] = {}
     for row in sorted(rows, key=lambda r: (r["deviation_percent"] or 0.0, r["axle"], r["side"], r["dual"])):
-        row["words"] = f"{row['state']}: {row[f'cold_{m}']:.1f} {m} cold, target {row[f'target_{m}']:g}"
+        value = row[f"cold_{m}"] if row[f"cold_{m}"] is not None else row[f"pressure_{m}"]
+        target = row[f"target_{m}"]
+        row["words"] = f"{row['state']}: {value:.1f} {m}" + ("" if target is None else f", target {target:g}")
         out.setdefault(row["unit"], []).append(row)
     return out
 

@@ -11,7 +11,7 @@ import typer
 from wheelend import __version__, _people, _results
 from wheelend._issues import SCHEMA
 from wheelend.errors import BadValue, DataRefused, WheelendError
-from wheelend.log import Log, read_log
+from wheelend.log import Log, day_number, read_log
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -41,9 +41,29 @@ Positions = Annotated[
     typer.Option("--positions", "-p", help="Wheel positions; not needed where readings has kind and role."),
 ]
 Tires = Annotated[Path | None, typer.Option("--tires", "-t", help="Tires, one row each.")]
-AsOf = Annotated[str | None, typer.Option("--as-of", metavar="DATE", help="Day to judge; the last reading by default.")]
+
+
+def _check_day(text: str | None) -> str | None:
+    """Refuse a bad date before the files are read."""
+    if text is not None:
+        day_number(text)
+    return text
+
+
+def _check_output(path: Path | None) -> Path | None:
+    """Refuse a name that cannot be written before the files are read."""
+    if path is not None:
+        _results.require_suffix(path)
+    return path
+
+
+AsOf = Annotated[
+    str | None,
+    typer.Option("--as-of", metavar="DATE", callback=_check_day, help="Day to judge; the last reading by default."),
+]
 Output = Annotated[
-    Path | None, typer.Option("-o", "--output", help="Write all rows to .csv, .parquet, .json or .xlsx.")
+    Path | None,
+    typer.Option("-o", "--output", callback=_check_output, help="Write all rows to .csv, .parquet, .json or .xlsx."),
 ]
 Unit = Annotated[list[str] | None, typer.Option("--unit", help="Only this unit; may be repeated.")]
 Site = Annotated[list[str] | None, typer.Option("--site", help="Only this site; may be repeated.")]
@@ -211,10 +231,8 @@ def issues(
         log = _read(readings, positions, tires, measure, decimal, thousands, dates, delimiter, sheet, "report")
         found = log.issue_list
         for table, c in log.counts.items():
-            _say(
-                f"{table}: {c.rows_in:,} rows in, {c.rows_used:,} used, {c.rows_refused:,} not; "
-                f"{c.values_in:,} values in, {c.values_used:,} used, {c.values_refused:,} not."
-            )
+            _say(f"{table}: rows {c.rows_in:,} in, {c.rows_used:,} used, {c.rows_refused:,} not;")
+            _say(f"    values {c.values_in:,} in, {c.values_used:,} used, {c.values_refused:,} not.")
     except DataRefused as error:
         if error.issues is None:
             raise
@@ -258,7 +276,10 @@ def spot(
 def sample(
     directory: Annotated[Path, typer.Argument(help="Folder to write readings.csv, positions.csv and tires.csv to.")],
 ) -> None:
-    """Write an invented small fleet to try things on."""
+    """Write an invented small fleet to try things on.
+
+    Example: wheelend sample my_fleet
+    """
     from wheelend.sample import write_sample
 
     try:

@@ -205,6 +205,7 @@ RESULTS: dict[str, tuple[Result, ...]] = {
         Result("rate_<m>", "wear per distance; missing without an odometer"),
         Result("rate_se_<m>", "its standard error"),
         Result("rate_<m>_per_month", "wear per month of 30.4375 days"),
+        Result("rate_se_<m>_per_month", "its standard error, the doubt about future use included"),
         Result("limit_<m>", "depth at which it is due"),
         *(Result(f"remaining_mi_{q}", _QUANTILE_WORDS) for q in QUANTILES),
         *(Result(f"remaining_days_{q}", _QUANTILE_WORDS) for q in QUANTILES),

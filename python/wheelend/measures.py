@@ -60,7 +60,7 @@ def convert(values: npt.NDArray[np.float64], from_measure: str, to_measure: str)
     return _core.convert(values, from_measure, to_measure)
 
 
-_QUANTITY = re.compile(r"\s*([+-]?\d+(?:\.\d*)?|[+-]?\.\d+)(?:\s*/\s*(\d+))?\s*([^\d\s].*|32nds)?\s*")
+_QUANTITY = re.compile(r"\s*([+-]?\d+(?:\.\d*)?|[+-]?\.\d+)(?:\s*/\s*(\d+))?\s*([^\d\s].*|32nds)?\s*", re.ASCII)
 
 
 def parse_quantity(text: str, dimension: str, what: str) -> tuple[str, str]:

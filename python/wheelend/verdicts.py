@@ -13,7 +13,7 @@ import pyarrow.compute as pc
 
 from wheelend import _core, _results, measures
 from wheelend import limits as limit_sets
-from wheelend.errors import BadCall
+from wheelend.errors import BadCall, BadValue
 from wheelend.log import Log, day_number, read_log, read_on
 
 if TYPE_CHECKING:
@@ -349,6 +349,9 @@ def spot(
     BadCall
         A quantity lacks its measure, or neither depth nor pressure is given.
     """
+    for name, word in (("kind", kind), ("role", role)):
+        if word not in _core.codes[name]:
+            raise BadCall(f"{name}: expected one of {', '.join(_core.codes[name])}, got {word!r}")
     depths = [depth] if isinstance(depth, str) else list(depth or [])
     if not depths and pressure is None:
         raise BadCall("spot: give a depth, a pressure, or both (--depth '5/32 in' --pressure '92 psi')")
@@ -367,10 +370,13 @@ def spot(
         if given is not None:
             decimal, label = measures.parse_quantity(given, "pressure", name)
             row[f"{name}_{label}"] = [decimal]
-    log = read_log(row, on_bad="raise")
+    try:
+        log = read_log(row, on_bad="raise")
+    except BadValue as error:  # there is no file here: the argument is what is wrong
+        raise BadCall(f"spot: {error}") from None
     selection = Selection()
     cold = pressures_table(log, "68 degf", "auto", False, None, selection) if pressure is not None else None
     verdicts = judge_table(log, limits, False, None, selection)
-    given = {"tread_depth": bool(depths), "pressure": pressure is not None, "retread": retread is not None}
-    asked = [quantity for quantity, there in given.items() if there]
+    there = {"tread_depth": bool(depths), "pressure": pressure is not None, "retread": retread is not None}
+    asked = [quantity for quantity, given in there.items() if given]
     return Spot(verdicts.filter(pc.is_in(verdicts["quantity"], pa.array(asked))), cold)

@@ -1,10 +1,12 @@
-// Readings written row by row, as a person reads them, turned into the columns that the core takes; and the federal
-// rows of the limit set, typed from their clauses.
+// Readings written row by row, as a person reads them, turned into the columns that the core takes; and the
+// federal rows of the limit set, typed from their clauses.
 #pragma once
 
+#include <algorithm>
 #include <cstddef>
 #include <cstdint>
 #include <limits>
+#include <optional>
 #include <random>
 #include <string>
 #include <utility>
@@ -54,8 +56,7 @@ class Table {
     for (const Row& row : rows) {
       position_.push_back(row.position);
       day_.push_back(row.day);
-      microsecond_.push_back(row.day * microseconds_per_day +
-                             static_cast<std::int64_t>(row.hour * 3600.0e6));
+      microsecond_.push_back(row.day * microseconds_per_day + static_cast<std::int64_t>(row.hour * 3600.0e6));
       place_.push_back(row.place);
       tire_.push_back(row.tire);
       event_.push_back(static_cast<std::int8_t>(row.event));
@@ -85,6 +86,7 @@ class Table {
       columns.grooves.push_back({.values = groove, .measure = measures.tread});
     }
   }
+  explicit Table(const Row& row, Measures measures = {}) : Table(std::vector<Row>{row}, measures) {}
   Table(Table&&) = default;
   Table(const Table&) = delete;
   Table& operator=(const Table&) = delete;
@@ -151,58 +153,65 @@ enum FederalRow : std::int32_t {
 
 inline std::vector<LimitRow> federal_rows() {
   const Bound two{"2", Measure::thirty_seconds}, four{"4", Measure::thirty_seconds};
-  return {
-      // 49 CFR 393.75(b): front wheels of a bus, truck or truck tractor
-      {.id = "US-T-02", .kinds = power_units, .wheels = Wheels::front, .bound = four},
-      // 49 CFR 393.75(c): all other tires
-      {.id = "US-T-03", .except = {us_t_02}, .bound = two},
-      // 49 CFR 393.75(d): no regrooved, recapped or retreaded tire on the front wheels of a bus
-      {.id = "US-T-06",
-       .statistic = Statistic::retread_or_regrooved,
-       .kinds = kind_bit(UnitKind::bus),
-       .wheels = Wheels::front,
-       .sense = Sense::absent},
-      // 49 CFR 393.75(e): regrooved with a capacity of 2,232 kg (4,920 lb, from memory) or more is banned
-      {.id = "US-T-07",
-       .statistic = Statistic::regrooved_capacity,
-       .kinds = kind_bit(UnitKind::truck) | kind_bit(UnitKind::tractor),
-       .wheels = Wheels::front,
-       .sense = Sense::less_than,
-       .bound = {"4920", Measure::pound},
-       .twin = Bound{"2232", Measure::kilogram}},
-      // 49 CFR 393.75(i)(1): cold pressure specified for the load carried
-      {.id = "US-T-11",
-       .statistic = Statistic::cold_pressure,
-       .base = Base::load,
-       .bound = {"100", Measure::percent}},
-      // 49 CFR 396 Appendix A, item 10(a), (b)
-      {.id = "US-A-01", .kinds = power_units, .wheels = Wheels::steering, .bound = four},
-      {.id = "US-A-02", .except = {us_a_01}, .bound = two},
-      // 29 CFR 1910.177(f): at 80 % or less, demount
-      {.id = "DU-13",
-       .statistic = Statistic::cold_pressure,
-       .sense = Sense::more_than,
-       .base = Base::target,
-       .bound = {"80", Measure::percent}},
-      // Out-of-service criteria, as the trade press reports them
-      {.id = "OS-T-01",
-       .statistic = Statistic::adjacent_pair,
-       .kinds = power_units,
-       .wheels = Wheels::front,
-       .severity = Severity::out_of_service,
-       .bound = two},
-      {.id = "OS-T-02",
-       .statistic = Statistic::adjacent_pair_three_places,
-       .except = {os_t_01},
-       .severity = Severity::out_of_service,
-       .bound = {"1", Measure::thirty_seconds}},
-      {.id = "OS-T-03",
-       .statistic = Statistic::pressure_as_found,
-       .sense = Sense::more_than,
-       .severity = Severity::out_of_service,
-       .base = Base::sidewall_max,
-       .bound = {"50", Measure::percent}},
+  const Bound pounds{"4920", Measure::pound}, none{"", Measure::yes_no};
+  const std::optional<Bound> kilograms{{"2232", Measure::kilogram}};
+  constexpr std::uint32_t buses = kind_bit(UnitKind::bus);
+  std::vector<LimitRow> rows(static_cast<std::size_t>(os_t_03) + 1);
+  const auto set = [&rows](FederalRow which, LimitRow row) {
+    rows[static_cast<std::size_t>(which)] = std::move(row);
   };
+  // 49 CFR 393.75(b): front wheels of a bus, truck or truck tractor
+  set(us_t_02, {.id = "US-T-02", .kinds = power_units, .wheels = Wheels::front, .bound = four});
+  // 49 CFR 393.75(c): all other tires
+  set(us_t_03, {.id = "US-T-03", .except = {us_t_02}, .bound = two});
+  // 49 CFR 393.75(d): no regrooved, recapped or retreaded tire on the front wheels of a bus
+  set(us_t_06, {.id = "US-T-06",
+                .statistic = Statistic::retread_or_regrooved,
+                .kinds = buses,
+                .wheels = Wheels::front,
+                .sense = Sense::absent,
+                .bound = none});
+  // 49 CFR 393.75(e): regrooved with a capacity of 2,232 kg (4,920 lb, from memory) or more is banned
+  set(us_t_07, {.id = "US-T-07",
+                .statistic = Statistic::regrooved_capacity,
+                .kinds = power_units & ~buses,
+                .wheels = Wheels::front,
+                .sense = Sense::less_than,
+                .bound = pounds,
+                .twin = kilograms});
+  // 49 CFR 393.75(i)(1): cold pressure specified for the load carried
+  set(us_t_11, {.id = "US-T-11",
+                .statistic = Statistic::cold_pressure,
+                .base = Base::load,
+                .bound = {"100", Measure::percent}});
+  // 49 CFR 396 Appendix A, item 10(a), (b)
+  set(us_a_01, {.id = "US-A-01", .kinds = power_units, .wheels = Wheels::steering, .bound = four});
+  set(us_a_02, {.id = "US-A-02", .except = {us_a_01}, .bound = two});
+  // 29 CFR 1910.177(f): at 80 % or less, demount
+  set(du_13, {.id = "DU-13",
+              .statistic = Statistic::cold_pressure,
+              .sense = Sense::more_than,
+              .base = Base::target,
+              .bound = {"80", Measure::percent}});
+  // Out-of-service criteria, as the trade press reports them
+  set(os_t_01, {.id = "OS-T-01",
+                .statistic = Statistic::adjacent_pair,
+                .kinds = power_units,
+                .wheels = Wheels::front,
+                .severity = Severity::out_of_service,
+                .bound = two});
+  set(os_t_02, {.id = "OS-T-02",
+                .statistic = Statistic::adjacent_pair_three_places,
+                .except = {os_t_01},
+                .severity = Severity::out_of_service,
+                .bound = {"1", Measure::thirty_seconds}});
+  set(os_t_03, {.id = "OS-T-03",
+                .statistic = Statistic::pressure_as_found,
+                .sense = Sense::more_than,
+                .severity = Severity::out_of_service,
+                .base = Base::sidewall_max,
+                .bound = {"50", Measure::percent}});
+  return rows;
 }
 
 }  // namespace wheelend::test

@@ -27,7 +27,8 @@ TEST(Limits, FrontMeansTheFirstAxleOfATruckTractorOrBus) {  // 49 CFR 393.75(b)
   EXPECT_EQ(federal(us_t_02, bus_rear), Applies::no);
 }
 
-// 393.75(b) names bus, truck and truck tractor: the first axle of a trailer or dolly has no front wheels in its sense.
+// 393.75(b) names bus, truck and truck tractor: the first axle of a trailer or dolly has no front wheels in
+// its sense.
 TEST(Limits, FrontAxleOfATrailerOrDollyIsNotFront) {
   EXPECT_EQ(federal(us_t_02, trailer_front), Applies::no);
   EXPECT_EQ(federal(us_t_02, dolly_front), Applies::no);
@@ -89,11 +90,12 @@ TEST(Limits, RowWithoutKindsSpeaksOfEveryPosition) {
 TEST(Limits, MissingKindIsUnknownOnlyWhereItDecides) {
   EXPECT_EQ(federal(us_t_02, without_kind(tractor_steer)), Applies::unknown);
   EXPECT_EQ(federal(us_t_03, without_kind(tractor_steer)), Applies::unknown);
-  // Nothing but the first axle can be front, so a drive axle needs no kind for the narrower question ...
-  const std::vector<LimitRow> any_front{{.id = "front", .wheels = Wheels::front}};
-  EXPECT_EQ(applies(any_front, 0, without_kind(tractor_drive)), Applies::no);
+  // Nothing but the first axle can be front, so a rear axle needs no kind ...
+  EXPECT_EQ(federal(us_t_02, without_kind(tractor_drive)), Applies::no);
+  EXPECT_EQ(federal(us_t_03, without_kind(tractor_drive)), Applies::yes);
   // ... and a kind that does not fit settles it whatever the role.
-  EXPECT_EQ(federal(us_a_01, without_role(trailer_front)), Applies::unknown);
+  EXPECT_EQ(federal(us_a_01, without_role(trailer_front)), Applies::no);
+  EXPECT_EQ(federal(us_a_02, without_role(trailer_front)), Applies::yes);
 }
 
 TEST(Limits, MissingRoleIsUnknownOnlyForSteering) {

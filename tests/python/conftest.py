@@ -1,4 +1,4 @@
-"""Shared by the Python tests: a tiny invented fleet that can be spoiled cell by cell, and the command line in-process."""
+"""Shared by the Python tests: a tiny invented fleet that can be spoiled cell by cell, and the command line."""
 
 from __future__ import annotations
 
@@ -79,13 +79,13 @@ R7   trailer 1    right single trailer 95
 # Every groove of row 2 is below the 4/32 in of a steer tire: whatever single value of it is spoiled, it stays bald.
 # All other rows pass.
 READINGS = """
-unit axle side  dual   read_on    odometer_mi tread_outer_32nds tread_middle_32nds tread_inner_32nds pressure_psi tire_degf
-T1   1    left  single 2025-06-10 120000      2                 3                  2                 99           75
-T1   1    right single 2025-06-10 120000      12                12                 11                101          76
-T1   2    left  outer  2025-06-10 120000      15                14                 15                94           74
-T1   2    left  inner  2025-06-10 120000      14                14                 13                93           74
-R7   1    left  single 2025-06-10 80000       9                 10                 9                 96           73
-R7   1    right single 2025-06-10 80000       8                 8                  9                 95           73
+unit axle side  dual   read_on odometer_mi tread_outer_32nds tread_middle_32nds tread_inner_32nds pressure_psi tire_degf
+T1  1  left  single 2025-06-10 120000   2    3    2    99   75
+T1  1  right single 2025-06-10 120000   12   12   11   101  76
+T1  2  left  outer  2025-06-10 120000   15   14   15   94   74
+T1  2  left  inner  2025-06-10 120000   14   14   13   93   74
+R7  1  left  single 2025-06-10 80000    9    10   9    96   73
+R7  1  right single 2025-06-10 80000    8    8    9    95   73
 """
 
 

@@ -29,9 +29,7 @@ def wheel(row: Row) -> str:
 
 
 def minima(folder: Path) -> dict[str, int]:
-    return {
-        wheel(row): 4 if row["role"] == "steer" else 2 for row in table(folder / "positions.csv")
-    }
+    return {wheel(row): 4 if row["role"] == "steer" else 2 for row in table(folder / "positions.csv")}
 
 
 def last_depths(folder: Path) -> dict[str, int]:

@@ -94,9 +94,9 @@ struct Settled {
 };
 
 struct SettleOptions {
-  double reading_sd_floor =
-      0.0;                  // no series is taken to be read better than this (step of the gauge / sqrt 12)
-  double prior_runs = 3.0;  // how many runs of the group the prior is worth
+  // No series is taken to be read better than this (step of the gauge / sqrt 12). Must be given, above 0.
+  double reading_sd_floor = 0.0;
+  double prior_runs = 3.0;  // how many runs of the group the prior is worth; above 0
 };
 
 // Model: y = level - rate (x - x_last) + error; rate ~ N(group rate, group spread^2). Group rate: median of
@@ -104,7 +104,7 @@ struct SettleOptions {
 // scatter (by the median absolute deviation) after each slope's own error. Errors: one spread for a group,
 // with Huber weights (k = 1.345, Huber 1981), so that a misread is weighted down and never deleted. One
 // Gaussian solution per run (2 x 2). Assumes a straight line within a run. Results do not depend on the order
-// of the runs.
+// of the runs. Throws ColumnError for a run without a prior, a floor or a spread that is not above 0.
 std::vector<Settled> settle(std::span<const Run> runs, std::span<const GroupPrior> priors,
                             const SettleOptions& options);
 

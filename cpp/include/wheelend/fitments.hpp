@@ -28,16 +28,18 @@ inline constexpr std::array<std::string_view, 4> begun_names{"first reading", "t
 struct Fitment {
   std::size_t first = 0, last = 0;  // visits [first, last)
   Begun begun = Begun::first_reading;
-  bool removed = false;  // ended by an event, no tire followed
+  bool removed = false;  // ended by the event `removed`; a depth read then is the last of this tire
 };
 
 // Visits of one position, rows order[begin..end) of RowsByPosition, up to the day as_of. Rows whose depth
-// disagrees with another row of the same key (conflict_depth) give no depth here.
+// disagrees with another row of the same key (conflict_depth) give no depth here. Where one row tells of a
+// tire removed and another of what came, the visit is that of the tire that came.
 std::vector<Visit> visits(const ReadingColumns& readings, const RowsByPosition& rows, std::size_t position,
                           std::int32_t as_of);
 
-// A new fitment begins with another tire number, with an event, or with a rise of the depth by 2/32 in or
-// more (two steps of a shop gauge) that the next inspection confirms or that is the last one seen.
+// A new fitment begins with another tire number, with an event, after the event `removed`, or with a rise of
+// the depth by 2/32 in or more (two steps of a shop gauge) over most of the last three readings, so that one
+// low misread does not pass for a worn tire, that the next inspection confirms or that is the last one seen.
 std::vector<Fitment> cut_fitments(const std::vector<Visit>& visits);
 
 }  // namespace wheelend

@@ -68,6 +68,9 @@ struct Bound {
   Measure measure = Measure::thirty_seconds;
 };
 
+// The bound as a double; throws LimitError when its text is not a decimal number. The same in every locale.
+double number_of(const Bound& bound);
+
 struct LimitRow {
   std::string id = {};
   Statistic statistic = Statistic::lowest_depth;

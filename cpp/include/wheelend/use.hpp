@@ -22,8 +22,8 @@ struct Track {
   [[nodiscard]] double at(double when, double km_per_day_outside) const;
 };
 
-// Error of a mean over `blocks` months as a forecast of the coming months, when months scatter by one: the mean's own,
-// and that of the months ahead.
+// Error of a mean over `blocks` months as a forecast of the coming months, when months scatter by one: the
+// mean's own, and that of the months ahead.
 double forecast_error_share(int blocks);
 
 // Tracks per unit from readings up to as_of. unit_of[p] is the unit of position p.

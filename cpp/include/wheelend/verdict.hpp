@@ -3,9 +3,11 @@
 
 #include <array>
 #include <cstdint>
+#include <string>
 #include <string_view>
 #include <vector>
 
+#include "wheelend/error.hpp"
 #include "wheelend/exact.hpp"
 #include "wheelend/inspections.hpp"
 #include "wheelend/limits.hpp"
@@ -36,9 +38,14 @@ struct Limit {
   Sense sense;
 };
 
-// The verdict of one limit on one reading of the same kind; other kinds do not compile.
+// The verdict of one limit on one reading of the same kind; other kinds do not compile. Measures of different
+// dimensions have no order: MeasureError.
 template <class K>
 Verdict judge(const Reading<K>& reading, const Limit<K>& limit) {
+  if (info(reading.measure).dimension != info(limit.bound.measure).dimension) {
+    throw MeasureError("a reading in '" + std::string(info(reading.measure).label) +
+                       "' against a bound in '" + std::string(info(limit.bound.measure).label) + "'");
+  }
   const std::array left{Term::of(reading.value), Term::of(reading.measure)};
   const std::array right{Term::of(std::string_view(limit.bound.text)), Term::of(limit.bound.measure)};
   return holds(left, limit.sense, right) ? Verdict::pass : Verdict::fail;
