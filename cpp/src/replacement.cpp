@@ -40,4 +40,29 @@ double reach_quantile(const NormalPath& path, double p, double horizon) {
   return high;
 }
 
+NormalPath seen_from(const NormalPath& path, double x) {
+  const double variance =
+      path.above_se * path.above_se - 2.0 * path.covariance * x + path.rate_se * path.rate_se * x * x;
+  return {.above = path.above - path.rate * x,
+          .above_se = std::sqrt(std::max(variance, 0.0)),
+          .rate = path.rate,
+          .rate_se = path.rate_se,
+          .covariance = path.covariance - path.rate_se * path.rate_se * x};
+}
+
+NormalPath in_days(const NormalPath& path, double use, double use_se) {
+  return {.above = path.above,
+          .above_se = path.above_se,
+          .rate = path.rate * use,
+          .rate_se = std::hypot(path.rate * use_se, path.rate_se * use),
+          .covariance = path.covariance * use};
+}
+
+double reach_quantile_of_wear(const NormalPath& path, double p, double horizon) {
+  if (reached_by(path, 0.0) >= p || !(path.rate_se > 0.0)) {
+    return reach_quantile(path, p, horizon);
+  }
+  return reach_quantile(path, p * normal_cdf(path.rate / path.rate_se), horizon);
+}
+
 }  // namespace wheelend

@@ -31,6 +31,7 @@ struct Case {
   double shallowest_mm = 0.0;  // of the grooves, against their mean; 0 or below
   double shallowest_variance = 0.0;
   std::int32_t last_day = 0;
+  double last_x = 0.0;  // exposure at the last reading
   Run run = {};
 };
 
@@ -299,51 +300,55 @@ class Wearing {
         c.run.x.push_back(c.by_distance ? track.at(v[i].time, use) : v[i].time);
         c.run.y.push_back(level_of(v[i], offsets.mm));
         c.last_day = v[i].day;
+        c.last_x = c.run.x.back();
       }
     }
     c.run.group = group_of(c.position, c.by_distance);
   }
 
+  // What the tire has run since its last reading: by the odometer as far as that was read, then by its use.
+  [[nodiscard]] double exposure_since(const Case& c, const Use& use) const {
+    const auto as_of = static_cast<double>(options_.as_of);
+    if (!c.by_distance) {
+      return std::max(as_of - c.last_x, 0.0);
+    }
+    return std::max(
+        tracks_[static_cast<std::size_t>(unit_of_[c.position])].at(as_of, use.km_per_day) - c.last_x, 0.0);
+  }
+
   void write(const Case& c, const Settled& s) {
     const double limit = limit_mm_[c.position];
     const Use use = c.by_distance ? use_of(c.position) : Use{1.0, 0.0};
-    const double daily = s.rate * use.km_per_day;
-    const double daily_se = std::hypot(s.rate * use.se, s.rate_se * use.km_per_day);
-    const auto gap = static_cast<double>(options_.as_of - c.last_day);
     const double level = s.level + c.shallowest_mm;
-    const double level_se = std::sqrt(s.level_se * s.level_se + c.shallowest_variance);
-    const NormalPath by_day{.above = level - limit,
-                            .above_se = level_se,
-                            .rate = daily,
-                            .rate_se = daily_se,
-                            .covariance = s.covariance * use.km_per_day};
-    const NormalPath by_km{.above = level - limit,
-                           .above_se = level_se,
-                           .rate = s.rate,
-                           .rate_se = s.rate_se,
-                           .covariance = s.covariance};
+    const NormalPath at_last{.above = level - limit,
+                             .above_se = std::sqrt(s.level_se * s.level_se + c.shallowest_variance),
+                             .rate = s.rate,
+                             .rate_se = s.rate_se,
+                             .covariance = s.covariance};
+    const double since = exposure_since(c, use);
+    const NormalPath now = seen_from(at_last, since);
+    const NormalPath by_day = in_days(now, use.km_per_day, use.se);
     double median_days = nan;
     for (std::size_t q = 0; q < quantile_levels.size(); ++q) {
       const double at_days =
-          std::isnan(limit) ? nan : reach_quantile(by_day, quantile_levels[q], horizon_days + gap);
-      const double left = std::isfinite(at_days) ? std::max(at_days - gap, 0.0) : nan;
-      out_.remaining_days[q].push_back(left);
-      median_days = quantile_levels[q] == 0.5 ? left : median_days;
+          std::isnan(limit) ? nan : reach_quantile_of_wear(by_day, quantile_levels[q], horizon_days);
+      const double days = std::isfinite(at_days) ? at_days : nan;
+      out_.remaining_days[q].push_back(days);
+      median_days = quantile_levels[q] == 0.5 ? days : median_days;
       const bool countable = c.by_distance && !std::isnan(limit);
-      const double at_km = countable ? reach_quantile(by_km, quantile_levels[q], horizon_km) : nan;
-      out_.remaining_km[q].push_back(std::isfinite(at_km) ? std::max(at_km - gap * use.km_per_day, 0.0)
-                                                          : nan);
+      const double at_km = countable ? reach_quantile_of_wear(now, quantile_levels[q], horizon_km) : nan;
+      out_.remaining_km[q].push_back(std::isfinite(at_km) ? at_km : nan);
     }
     out_.position.push_back(static_cast<std::int32_t>(c.position));
     out_.fitted_day.push_back(c.fitted_day);
     out_.begun.push_back(static_cast<std::uint8_t>(c.begun));
     out_.readings_used.push_back(s.readings);
     out_.last_day.push_back(c.last_day);
-    out_.depth_mm.push_back(std::max(level - daily * gap, 0.0));
+    out_.depth_mm.push_back(std::max(level - s.rate * since, 0.0));
     out_.rate_mm_per_km.push_back(c.by_distance ? s.rate : nan);
     out_.rate_se_mm_per_km.push_back(c.by_distance ? s.rate_se : nan);
-    out_.rate_mm_per_day.push_back(daily);
-    out_.rate_se_mm_per_day.push_back(daily_se);
+    out_.rate_mm_per_day.push_back(by_day.rate);
+    out_.rate_se_mm_per_day.push_back(by_day.rate_se);
     out_.limit_mm.push_back(limit);
     out_.status.push_back(static_cast<std::uint8_t>(status(s, limit, median_days)));
   }

@@ -216,7 +216,7 @@ def locate(
     strange = unit >= known_units
     if strange.any():
         known = unit_coder.names[:known_units]
-        hints = _hints([int(u) for u in np.unique(unit[strange])], unit_coder.names, known)
+        hints, otherwise = _hints(np.unique(unit[strange]), unit_coder.names, known)
         at = np.flatnonzero(strange)
         issues.add(
             readings.place,
@@ -225,7 +225,7 @@ def locate(
             (unit_coder.names[unit[i]] for i in at),
             "unknown_unit",
             "row",
-            (hints[int(unit[i])] for i in at),
+            (hints.get(int(unit[i]), otherwise) for i in at),
         )
         readings.keep(~strange)
     found = positions.find(key(readings))
@@ -252,15 +252,16 @@ def locate(
 _MOST_COMPARISONS = 200_000  # of a name with a known one; about a second
 
 
-def _hints(strange: list[int], names: list[str], known: list[str]) -> dict[int, str]:
-    """Message for each unknown unit. The likeliest name is sought for the first of them only: a search takes long."""
+def _hints(strange: npt.NDArray[np.int32], names: list[str], known: list[str]) -> tuple[dict[int, str], str]:
+    """Messages for unknown units by code, and the one for all others.
+
+    The likeliest name is sought for the first units only, since a search takes long.
+    """
+    what, remedy = "no unit of this number in the positions table", "correct it, or add the unit to the positions table"
     by_letters = {name.casefold(): name for name in known}
-    remedy = "correct it, or add the unit to the positions table"
-    searched = _MOST_COMPARISONS // max(len(known), 1)
-    messages = dict.fromkeys(strange, f"no unit of this number in the positions table: {remedy}")
-    for code in strange[:searched]:
+    messages = {}
+    for code in map(int, strange[: _MOST_COMPARISONS // max(len(known), 1)]):
         close = difflib.get_close_matches(names[code].casefold(), by_letters, n=1, cutoff=0.6)
         if close:
-            did = f"did you mean {by_letters[close[0]]}?"
-            messages[code] = f"no unit of this number in the positions table; {did} If not, {remedy}"
-    return messages
+            messages[code] = f"{what}; did you mean {by_letters[close[0]]}? If not, {remedy}"
+    return messages, f"{what}: {remedy}"

@@ -217,7 +217,10 @@ TEST(Wear, TireSeenOnceIsAnsweredFromItsGroup) {
   EXPECT_EQ(w.status, WearStatus::from_group);
   EXPECT_TRUE(near(w.depth, 12 * step_mm, sums));
   EXPECT_TRUE(near(w.per_km, mm_per_km, sums));
-  EXPECT_TRUE(near(w.days, 200.0, sums));
+  // 200 days at the group's rate. Rates below zero, 0.2 % of a normal law with a spread of 35 %, are not
+  // believed: with that share taken off, the median moves to the fast side by less than half a percent.
+  EXPECT_LT(w.days, 200.0);
+  EXPECT_GT(w.days, 199.0);
   const Line seen_often = line(t, 0);  // width says how little is known
   EXPECT_GT(w.all_days[5] - w.all_days[1], 3.0 * (seen_often.all_days[5] - seen_often.all_days[1]));
 }
