@@ -107,9 +107,9 @@ def _match(
         return HeaderIssue(index, written, "unknown_measure", "cell", message)
     if attributes is None or name in attributes:
         return Field(index, written, name, None)
-    return HeaderIssue(
-        index, written, "unknown_column", "note", "not a column of this table: not read" + _hint(name, known)
-    )
+    what = "not a column of this table" if name else "a column without a name"
+    message = f"{what}, not read{_hint(name, known)}; rename it if it should be"
+    return HeaderIssue(index, written, "unknown_column", "note", message)
 
 
 def _split_measure(name: str) -> tuple[str, str]:
@@ -167,7 +167,7 @@ def _endings(column: Column) -> str:
 def _hint(name: str, known: Mapping[tuple[str, bool], Column]) -> str:
     names = [c.name if not c.measures else f"{c.name}_{c.measures[0]}" for c in known.values()]
     close = difflib.get_close_matches(name, names, n=1, cutoff=0.75)
-    return f"; did you mean '{close[0]}'?" if close else ""
+    return f" (did you mean '{close[0]}'?)" if close else ""
 
 
 def _refuse_doubles(fields: list[Field], issues: list[HeaderIssue]) -> tuple[list[Field], list[HeaderIssue]]:

@@ -57,6 +57,7 @@ _DATE_RULES = {
 }
 
 
+_MOST_GROOVES = 64  # the core keeps a set of grooves in as many bits
 _FIRST_DAY = -7305  # 1950-01-01: no unit in use is older (common practice, no source)
 
 
@@ -208,6 +209,11 @@ class TableIntake:
         self.fields, self.refused = resolve(source.header, table, given, also=also, attributes=attributes)
         require_keys(self.fields, self.refused, table, source.header, source.name)
         self.grooves = [f.name.removeprefix("tread_") for f in self.fields if f.is_groove]
+        if len(self.grooves) > _MOST_GROOVES:
+            raise DataRefused(
+                f"{source.name} has {len(self.grooves)} columns of tread depth, more than {_MOST_GROOVES}: name one "
+                "per groove, and give places round the tire rows of their own"
+            )
         self.rows_in = self.rows_refused = 0
         self._note_header()
 
@@ -548,14 +554,16 @@ def _beyond(
         least, most = measures.convert(np.array([least, most]), column.range_measure, label)
     out = {}
     below, above = values < least, values > most
+    unit = f" {label}" if label else ""
+    remedy = f"which cannot be ({column.words}): correct it"
     if below.any():
-        words = "negative" if column.least == 0 else f"below {least:g}"
+        words = "negative" if column.least == 0 else f"less than {least:g}{unit}"
         out[
             "negative" if column.least == 0 else "out_of_range",
-            f"{words}: {column.words} cannot be; correct it",
+            f"{words}, {remedy}",
         ] = below
     if above.any():
-        words = column.range_words or f"above {most:g} {label}: {column.words} cannot be; correct it"
+        words = column.range_words or f"more than {most:g}{unit}, {remedy}"
         out["out_of_range", words] = above
     return out
 

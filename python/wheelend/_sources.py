@@ -83,10 +83,8 @@ def open_source(table: Any, what: str, *, sheet: str | None = None, delimiter: s
         return _from_mapping(table, what)
     module = type(table).__module__.partition(".")[0]
     if module == "pandas":
-        columns = {str(name): table[name] for name in table.columns} if table.columns.is_unique else None
-        if columns is None:
-            return _from_arrow(pa.Table.from_pandas(table, preserve_index=False), what, "pandas")
-        return _from_columns(columns, what, "pandas")
+        # By place, since two columns may have one name.
+        return _from_columns([(str(name), table.iloc[:, i]) for i, name in enumerate(table.columns)], what, "pandas")
     if module == "polars":
         frame = table.collect() if hasattr(table, "collect") else table
         return _from_arrow(frame.to_arrow(), what, "polars")
@@ -210,7 +208,16 @@ def _encoding(path: Path, head: bytes) -> tuple[str, list[tuple[str, str, str]]]
             f"{path.name} is not a text table (it contains binary data): export it as CSV, Parquet or xlsx"
         )
     note = "the file is not UTF-8; it was read as Windows-1252: check names with accents, or save it as UTF-8"
-    return "cp1252", [("encoding", "", note)]
+    return _single_byte_encoding(path), [("encoding", "", note)]
+
+
+def _single_byte_encoding(path: Path) -> str:
+    """Windows-1252, or Latin-1 where a byte stands for nothing in it: that one takes every byte."""
+    with path.open("rb") as f:
+        while piece := f.read(2**20):
+            if any(byte in piece for byte in (0x81, 0x8D, 0x8F, 0x90, 0x9D)):
+                return "latin-1"
+    return "cp1252"
 
 
 def _is_utf8(path: Path) -> bool:
@@ -262,8 +269,8 @@ def _csv_blocks(path: Path, encoding: str, mark: str, width: int) -> Iterator[Bl
             ),
             convert_options=pv.ConvertOptions(column_types={n: pa.string() for n in names}, strings_can_be_null=False),
         )
-    except pa.ArrowInvalid as error:
-        raise DataRefused(f"{path.name} cannot be read as a table: {error}") from None
+    except (pa.ArrowInvalid, UnicodeDecodeError) as error:
+        raise DataRefused(_unreadable(path, 1, error)) from None
     for block in _number_csv_batches(reader, path, ragged):
         _find_swallowed(block, mark, width)
         yield block
@@ -302,7 +309,7 @@ def _number_csv_batches(reader: Any, path: Path, ragged: list[RaggedRow]) -> Ite
             batch = reader.read_next_batch()
         except StopIteration:
             break
-        except pa.ArrowInvalid as error:
+        except (pa.ArrowInvalid, UnicodeDecodeError) as error:
             raise DataRefused(_unreadable(path, following, error)) from None
         new = ragged.copy()
         ragged.clear()
@@ -325,7 +332,7 @@ def _unreadable(path: Path, row: int, error: Exception) -> str:
         return (
             f"{path.name}, row {row} or below: a row of more than {size} MiB: is a quotation mark not closed? Close it"
         )
-    return f"{path.name}, row {row} or below: {error}"
+    return f"{path.name}, row {row} or below, cannot be read: {error}. Save the file again, as UTF-8"
 
 
 def _skip_rows(first: int, count: int, ragged: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
@@ -351,23 +358,26 @@ def _from_arrow(table: pa.Table, what: str, kind: str) -> Source:
 
 
 def _from_mapping(columns: Mapping[str, Any], what: str) -> Source:
-    return _from_columns({str(k): v for k, v in columns.items()}, what, "dict")
+    return _from_columns([(str(name), values) for name, values in columns.items()], what, "dict")
 
 
-def _from_columns(columns: Mapping[str, Any], what: str, kind: str) -> Source:
-    arrays = [_to_array(values, f"{what}[{name!r}]") for name, values in columns.items()]
+def _from_columns(columns: list[tuple[str, Any]], what: str, kind: str) -> Source:
+    names = [name for name, _ in columns]
+    arrays = [_to_array(values, f"{what}[{name!r}]") for name, values in columns]
     lengths = {len(a) for a in arrays}
     if len(lengths) > 1:
-        sizes = ", ".join(f"{n}: {len(a)}" for n, a in zip(columns, arrays, strict=True))
+        sizes = ", ".join(f"{n}: {len(a)}" for n, a in zip(names, arrays, strict=True))
         raise BadCall(f"{what}: the columns differ in length ({sizes})")
     n = lengths.pop() if lengths else 0
-    table = pa.Table.from_arrays(arrays, names=list(columns)) if arrays else pa.table({})
+    table = pa.Table.from_arrays(arrays, names=names) if arrays else pa.table({})
     batches = table.to_batches(max_chunksize=_BLOCK_ROWS) if n else []
-    return Source(what, kind, list(columns), _number_batches(batches))
+    return Source(what, kind, names, _number_batches(batches))
 
 
 def _to_array(values: Any, what: str) -> pa.Array:
     """One column as Arrow. Columns of mixed types become text, so that each cell is judged by what it says."""
+    if isinstance(values, str | bytes) or not hasattr(values, "__len__"):
+        raise BadCall(f"{what}: expected a column of values, got {type(values).__name__}")
     try:
         array = pa.array(values, from_pandas=True)
     except (pa.ArrowInvalid, pa.ArrowTypeError, pa.ArrowNotImplementedError):

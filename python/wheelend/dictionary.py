@@ -67,11 +67,11 @@ def _code(name: str, words: str, key: bool = False) -> Column:
 
 # Bounds of depth: no truck tire is made deeper than about 32/32 in; 40/32 leaves room (common practice, no source).
 _DEPTH = (0.0, 40.0, "32nds")
-_DEPTH_WORDS = "deeper than any new tire (40/32 in): was it read in another measure?"
+_DEPTH_WORDS = "deeper than any new tire (40/32 in): was it read in another measure? Correct it"
 _USUAL_DEPTH = 32.0
 # Truck tires are marked up to about 145 psi; gauges end at 200 (common practice, no source).
 _PRESSURE = (0.0, 200.0, "psi")
-_PRESSURE_WORDS = "beyond what a tire gauge shows (200 psi): was it read in another measure?"
+_PRESSURE_WORDS = "beyond what a tire gauge shows (200 psi): was it read in another measure? Correct it"
 
 _WHEEL = (
     Column("unit", "text", "unit number, unique per vehicle or trailer", key=True),

@@ -22,9 +22,13 @@ import wheelend
 from wheelend import BadCall, BadValue, DataRefused, _sources
 
 TODAY = "2025-06-20"
-HEADER_ONLY_VALUES = 6  # values of a row of the fixture besides its keys
+VALUES = 6  # of a row of the fixture, besides its keys
 ROWS = 6
 BALD = ("T1", 1, "left")  # its tread fails in row 2 of the fixture, whatever single value is spoiled
+MEASURED = (
+    *("odometer_mi", "tread_outer_32nds", "tread_middle_32nds", "tread_inner_32nds"),
+    *("pressure_psi", "tire_degf"),
+)
 BLANK = "\u00a0"  # no-break space, as web pages and word processors leave it
 
 
@@ -85,12 +89,12 @@ def fine(name: str, edit: Callable[[Any], Any], **other: Any) -> Case:
 
 def missing(name: str, column: str, text: str) -> Case:
     """A cell that says nothing: no problem, and no value."""
-    return Case(name, lambda t: t.set(2, column, text), values=ROWS * HEADER_ONLY_VALUES - 1)
+    return Case(name, lambda t: t.set(2, column, text), values=ROWS * VALUES - 1)
 
 
 def lost_column(name: str, edit: Callable[[Any], Any], *expect: Issue, columns: int = 1) -> Case:
     """A column that cannot be read: its six values are lost, the rest is used."""
-    return Case(name, edit, expect, lost=ROWS * columns, values=ROWS * (HEADER_ONLY_VALUES + columns - 1))
+    return Case(name, edit, expect, lost=ROWS * columns, values=ROWS * (VALUES + columns - 1))
 
 
 NUMBER = "write the number alone"
@@ -241,9 +245,7 @@ NUMBERS = [
     Case(
         "every value of a row",
         lambda t: [t.set(3, n, "x") for n in t.header[5:]][-1],
-        tuple(cell(3, n, "not_a_number", NUMBER, "x") for n in (
-            "odometer_mi", "tread_outer_32nds", "tread_middle_32nds", "tread_inner_32nds", "pressure_psi", "tire_degf",
-        )),
+        tuple(cell(3, n, "not_a_number", NUMBER, "x") for n in MEASURED),
         lost=6,
     ),
 ]  # fmt: skip
@@ -481,6 +483,26 @@ FILES = [
         (note(1, "", "encoding", "save it as UTF-8"),),
         values=ROWS * 7,
     ),
+    Case(
+        "a byte that even Windows-1252 has not",
+        lambda t: t.column("reader", "Jos\u00e9").csv().encode("cp1252").replace(b"Jos", b"Jos\x81", 1),
+        (note(1, "", "encoding", "save it as UTF-8"),),
+        values=ROWS * 7,
+    ),
+    Case(
+        "an accent late in a long file",
+        lambda t: (t.csv() + " " * 70000 + "\n" + ",".join(["T1"] * 11) + "\n").encode() + b"T\xe9,1\n",
+        (
+            note(1, "", "encoding", "save it as UTF-8"),
+            row(9, "axle", "not_a_number", NUMBER),
+            row(9, "side", "unknown_code", "left"),
+            row(9, "dual", "unknown_code", "single"),
+            row(9, "read_on", "not_a_date", ISO),
+            *(cell(9, n, "not_a_number", NUMBER) for n in MEASURED),
+            row(10, "", "ragged_row", "2 cells", "T\u00e9,1"),
+        ),
+        rows=8,
+    ),
     fine("UTF-8 with accents", lambda t: t.column("reader", "Jos\u00e9").csv().encode(), values=ROWS * 7),
     fine("CRLF", lambda t: t.csv(end="\r\n")),
     fine("CR alone", lambda t: t.csv(end="\r")),
@@ -560,10 +582,7 @@ FILES = [
             row(4, "read_on", "not_a_date", ISO, "read_on"),
             *(
                 cell(4, n, "not_a_number", NUMBER, n)
-                for n in (
-                    "odometer_mi", "tread_outer_32nds", "tread_middle_32nds", "tread_inner_32nds", "pressure_psi",
-                    "tire_degf",
-                )
+                for n in MEASURED
             ),
         ),
         rows=7,
@@ -615,7 +634,7 @@ def test_readings(case: Case, readings: Any, positions: Any, tmp_path: Path) -> 
     check_issues(log.issues.to_pylist(), case.expect, case.file)
 
     counts = log.counts["readings"]
-    values = case.used * HEADER_ONLY_VALUES if case.values is None else case.values
+    values = case.used * VALUES if case.values is None else case.values
     assert (counts.rows_in, counts.rows_used, counts.rows_refused) == (case.rows, case.used, case.rows - case.used)
     assert (counts.values_in, counts.values_used, counts.values_refused) == (values, values - case.lost, case.lost)
     assert (BALD in tread_fails(log)) == case.bald
@@ -1044,6 +1063,12 @@ REFUSED: list[tuple[str, Callable[[Any, Path], Any], str]] = [
     ("cut_zip", lambda t, d: b"PK\x03\x04" + bytes(100), r"not a readable workbook"),
     ("cut_Parquet", lambda t, d: b"PAR1" + bytes(100), r"not a readable Parquet file"),
     ("random_bytes", lambda t, d: random.Random(5).randbytes(5000), r"not a text table"),
+    ("cut_UTF16", lambda t, d: t.csv().encode("utf-16") + b"x", r"cannot be read: .* Save the file again"),
+    (
+        "too_many_grooves",
+        lambda t, d: [t.column(f"tread_{i}_mm", "9") for i in range(62)][-1].csv(),
+        r"65 columns of tread depth, more than 64: name one per groove",
+    ),
     ("another_table", lambda t, d: "date,amount\n2025-01-01,5\n", r"lacks the columns 'unit'"),
     ("a_title_above_the_header", lambda t, d: "Readings of June\n\n" + t.csv(), r"Its header is: Readings of June"),
     ("no_header", lambda t, d: t.csv().partition("\n")[2], r"lacks the columns 'unit'"),
@@ -1149,6 +1174,47 @@ def test_a_given_measure_that_does_not_fit(readings: Any, positions: Any) -> Non
     table = readings.set(1, "pressure_psi", "pressure").columns()
     with pytest.raises(BadCall, match=r"'degc' does not measure 'pressure'; use psi, kpa, bar"):
         wheelend.read_log(table, positions.columns(), measures={"pressure": "degc"}, today=TODAY)
+
+
+def test_options_of_the_command_line(readings: Any, positions: Any, tmp_path: Path, run: Any) -> None:
+    """A file as it comes from a spreadsheet of another country: refused cell by cell, fine once its marks are given."""
+    spoiled = readings.column("read_on", "10/06/2025").set(1, "pressure_psi", "pressure")
+    spoiled.set(2, "odometer_mi", "120.000,5").set(2, "tread_outer_32nds", "1,5")
+    where = place(positions.csv(";"), tmp_path, "positions.csv")
+    files = ("-r", place(spoiled.csv(";"), tmp_path), "-p", where)
+    marks = ("--decimal", ",", "--thousands", ".", "--dates", "dmy", "--measure", "pressure=psi", "--delimiter", ";")
+    shown = run("issues", *files)
+    assert shown.code == 3
+    assert "--dates mdy" in shown.err
+    out = tmp_path / "issues.csv"
+    shown = run("issues", *files, *marks, "-o", out)
+    assert shown.code == 0
+    assert out.read_text(encoding="utf-8").count("\n") == 1  # a header, and no problem
+    shown = run("judge", *files, *marks)
+    assert shown.code == 1
+    assert "1.5/32 in" in shown.out
+
+
+@pytest.mark.parametrize(
+    ("options", "message"),
+    [
+        (("--measure", "pressure"), "COLUMN=MEASURE"),
+        (("--measure", "pressure_psi=kpa"), "correct one of them"),
+        (("--dates", "ymd"), "expected one of iso, mdy, dmy"),
+        (("--decimal", ";"), "expected a point or a comma"),
+        (("--delimiter", ",,"), "expected one character"),
+        (("--sheet", "June"), "no sheet 'June'"),
+    ],
+    ids=lambda v: " ".join(v) if isinstance(v, tuple) else "",
+)
+def test_wrong_options_are_wrong_usage(
+    options: tuple[str, ...], message: str, readings: Any, positions: Any, tmp_path: Path, run: Any
+) -> None:
+    rows = [readings.header, *readings.rows]
+    path = workbook(tmp_path / "r.xlsx", {"R": rows}) if "--sheet" in options else place(readings, tmp_path)
+    shown = run("judge", "-r", path, "-p", place(positions, tmp_path, "positions.csv"), *options)
+    assert shown.code == 2
+    assert message in " ".join(shown.err.split())
 
 
 # ---- stop at the first
