@@ -20,7 +20,10 @@ for name in data examples tests/reference tests/cpp cpp python/bindings pyprojec
 done
 cp build/asan-module/python/_core*.so "$stage/python/wheelend/"
 cd "$stage"
+# Reference data that is never committed lies beside the clone; the copy finds it beside itself.
+[ -d ../../../../shared ] && ln -sfn ../../../shared ../shared
+# test_many_bad_rows bounds memory, which a sanitizer multiplies.
 # -S keeps the editable install's import hook out; the packages of .venv come by path.
 site="$(python -c 'import sysconfig; print(sysconfig.get_paths()["purelib"])')"
 ASAN_OPTIONS=detect_leaks=0 LD_PRELOAD="$(g++ -print-file-name=libasan.so) $(g++ -print-file-name=libstdc++.so)" \
-  WHEELEND_SANITIZED=1 PYTHONPATH="$PWD/python:$site" python -S -m pytest -q -p no:cacheprovider -m "not slow" tests/python
+  WHEELEND_SANITIZED=1 PYTHONPATH="$PWD/python:$site" python -S -m pytest -q -p no:cacheprovider -m "not slow" --ignore=tests/python/test_many_bad_rows.py tests/python

@@ -20,7 +20,8 @@ constexpr int rounds = 8;                // of reweighting; the weights settle t
 constexpr std::int64_t enough_readings = 3;
 
 struct Robust {
-  double slope = nan;  // of y on x
+  Eigen::ArrayXd weights = {};  // of the readings
+  double slope = nan;           // of y on x
   double intercept = nan;
   double squares = 0.0;  // weighted residual sum of squares
   double weight = 0.0;   // sum of weights less the two that the line costs
@@ -49,6 +50,7 @@ Robust robust_line(const Run& run, double sd_floor) {
     r.slope = (weight * (x - mx) * (y - my)).sum() / r.sxx;
     r.intercept = my - r.slope * mx;
   }
+  r.weights = weight;
   r.squares = (weight * (y - r.intercept - r.slope * x).square()).sum();
   r.weight = std::max(weight.sum() - 2.0, 0.0);
   return r;
@@ -65,32 +67,37 @@ struct Group {
 
 // Rate and spread of a group from its runs' slopes. Sorting first makes the sums free of the order of the
 // runs.
-Group learn_group(std::vector<Robust> lines, const GroupPrior& prior, const SettleOptions& options) {
-  std::sort(lines.begin(), lines.end(), [](const Robust& a, const Robust& b) {
-    return a.slope != b.slope ? a.slope < b.slope : (a.sxx != b.sxx ? a.sxx < b.sxx : a.squares < b.squares);
+Group learn_group(std::vector<const Robust*> lines, const GroupPrior& prior, const SettleOptions& options) {
+  std::sort(lines.begin(), lines.end(), [](const Robust* a, const Robust* b) {
+    return a->slope != b->slope ? a->slope < b->slope
+                                : (a->sxx != b->sxx ? a->sxx < b->sxx : a->squares < b->squares);
   });
-  Group g{.rate = prior.rate, .spread = prior.spread, .sd = options.reading_sd_floor};
+  const double doubt =
+      1.0 + 1.0 / options.prior_mean_runs;  // of the group's rate itself, before a run has spoken
+  Group g{.rate = prior.rate, .spread = prior.spread * std::sqrt(doubt), .sd = options.reading_sd_floor};
   double squares = 0.0, weight = 0.0;
-  for (const Robust& line : lines) {
-    squares += line.squares;
-    weight += line.weight;
+  for (const Robust* line : lines) {
+    squares += line->squares;
+    weight += line->weight;
   }
-  if (weight > 0.0) {
-    g.sd = std::max(options.reading_sd_floor, std::sqrt(squares / weight));
-  }
+  // The floor guards the answers; it must not pass for scatter of the readings here, or the scatter between
+  // runs, which is what the readings leave over, would come out too small.
+  const double seen_variance =
+      weight > 0.0 ? squares / weight : options.reading_sd_floor * options.reading_sd_floor;
+  g.sd = std::max(options.reading_sd_floor, std::sqrt(seen_variance));
   if (lines.empty()) {
     return g;
   }
   std::vector<double> rates, errors;
-  for (const Robust& line : lines) {
-    rates.push_back(-line.slope);
-    errors.push_back(g.sd * g.sd / line.sxx);
+  for (const Robust* line : lines) {
+    rates.push_back(-line->slope);
+    errors.push_back(seen_variance / line->sxx);
   }
   // Only runs that tell more than the prior does may shape the group.
   std::vector<double> told;
   double error = 0.0;
   for (std::size_t i = 0; i < rates.size(); ++i) {
-    if (errors[i] < prior.spread * prior.spread) {
+    if (errors[i] < g.spread * g.spread) {
       told.push_back(rates[i]);
       error += errors[i];
     }
@@ -106,33 +113,28 @@ Group learn_group(std::vector<Robust> lines, const GroupPrior& prior, const Sett
   }
   const double scatter = mad_to_sd * median(away);
   const double between = std::max(scatter * scatter - error / n, 0.0);
-  g.rate = (n * middle + options.prior_runs * prior.rate) / (n + options.prior_runs);
+  g.rate = (n * middle + options.prior_mean_runs * prior.rate) / (n + options.prior_mean_runs);
   const double shown = n - 1.0;  // a single run shows no spread between runs
-  g.spread = std::sqrt((shown * between + options.prior_runs * prior.spread * prior.spread) /
-                       (shown + options.prior_runs));
+  const double spread_squared =
+      (shown * between + options.prior_runs * prior.spread * prior.spread) / (shown + options.prior_runs);
+  g.spread = std::sqrt(spread_squared * (1.0 + 1.0 / (n + options.prior_mean_runs)));
   return g;
 }
 
-Settled settle_run(const Run& run, const Group& group) {
+// One Gaussian solution: the readings by their weights, the rate pulled towards its group.
+Settled settle_run(const Run& run, const Eigen::ArrayXd& weight, const Group& group) {
   const auto n = static_cast<Eigen::Index>(run.x.size());
   const Eigen::Map<const Eigen::ArrayXd> x(run.x.data(), n), y(run.y.data(), n);
   const double last = x.maxCoeff();
   const Eigen::ArrayXd back = last - x;  // level at x is level_last + rate * back
-  Eigen::ArrayXd weight = Eigen::ArrayXd::Ones(n);
   const double variance = group.sd * group.sd;
   const double pull = variance / (group.spread * group.spread);
-  Eigen::Matrix2d inverse;
-  Eigen::Vector2d solution;
-  for (int round = 0; round < rounds; ++round) {
-    Eigen::Matrix2d normal;
-    normal << weight.sum(), (weight * back).sum(), (weight * back).sum(),
-        (weight * back.square()).sum() + pull;
-    inverse = normal.inverse();
-    solution = inverse * Eigen::Vector2d((weight * y).sum(), (weight * back * y).sum() + pull * group.rate);
-    const Eigen::ArrayXd size = (y - solution(0) - solution(1) * back).abs();
-    weight =
-        (size <= huber_k * group.sd).select(Eigen::ArrayXd::Ones(n), huber_k * group.sd / size.max(group.sd));
-  }
+  const double cross = (weight * back).sum();
+  Eigen::Matrix2d normal;
+  normal << weight.sum(), cross, cross, (weight * back.square()).sum() + pull;
+  const Eigen::Matrix2d inverse = normal.inverse();
+  const Eigen::Vector2d solution =
+      inverse * Eigen::Vector2d((weight * y).sum(), (weight * back * y).sum() + pull * group.rate);
   return {.readings = n,
           .level = solution(0),
           .level_se = std::sqrt(variance * inverse(0, 0)),
@@ -145,7 +147,7 @@ Settled settle_run(const Run& run, const Group& group) {
 // Each of these would end in 0/0 or in another group's memory.
 void require_usable(std::span<const Run> runs, std::span<const GroupPrior> priors,
                     const SettleOptions& options) {
-  if (!(options.reading_sd_floor > 0.0) || !(options.prior_runs > 0.0)) {
+  if (!(options.reading_sd_floor > 0.0) || !(options.prior_runs > 0.0) || !(options.prior_mean_runs > 0.0)) {
     throw ColumnError("settle() needs a floor of the reading error and a weight of the prior above 0");
   }
   for (const Run& run : runs) {
@@ -168,10 +170,18 @@ std::vector<Settled> settle(std::span<const Run> runs, std::span<const GroupPrio
     return {};
   }
   require_usable(runs, priors, options);
-  std::vector<std::vector<Robust>> lines(priors.size());
-  for (const Run& run : runs) {
-    if (static_cast<std::int64_t>(run.x.size()) >= enough_readings && has_slope(run)) {
-      lines[static_cast<std::size_t>(run.group)].push_back(robust_line(run, options.reading_sd_floor));
+  // A misread is told from the run's own readings: held against the group, a tire unlike its group would lose
+  // the very readings that say so. Below three readings there is nothing to tell by.
+  std::vector<Robust> own(runs.size());
+  std::vector<std::vector<const Robust*>> lines(priors.size());
+  for (std::size_t i = 0; i < runs.size(); ++i) {
+    const Run& run = runs[i];
+    const auto n = static_cast<Eigen::Index>(run.x.size());
+    if (n >= enough_readings && has_slope(run)) {
+      own[i] = robust_line(run, options.reading_sd_floor);
+      lines[static_cast<std::size_t>(run.group)].push_back(&own[i]);
+    } else {
+      own[i].weights = Eigen::ArrayXd::Ones(n);
     }
   }
   std::vector<Group> groups;
@@ -180,8 +190,10 @@ std::vector<Settled> settle(std::span<const Run> runs, std::span<const GroupPrio
   }
   std::vector<Settled> out;
   out.reserve(runs.size());
-  for (const Run& run : runs) {
-    out.push_back(run.x.empty() ? Settled{} : settle_run(run, groups[static_cast<std::size_t>(run.group)]));
+  for (std::size_t i = 0; i < runs.size(); ++i) {
+    out.push_back(runs[i].x.empty()
+                      ? Settled{}
+                      : settle_run(runs[i], own[i].weights, groups[static_cast<std::size_t>(runs[i].group)]));
   }
   return out;
 }

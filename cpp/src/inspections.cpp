@@ -52,7 +52,7 @@ bool earlier(const ReadingColumns& r, std::size_t a, std::size_t b) {
          std::pair(bits_at(r.barred, b), bits_at(r.inadmissible, b));
 }
 
-bool disagree(const NumberColumn& column, const std::vector<std::int64_t>& group) {
+bool disagree(const NumberColumn& column, std::span<const std::int64_t> group) {
   double seen = std::numeric_limits<double>::quiet_NaN();
   for (const std::int64_t row : group) {
     const double v = column.at(static_cast<std::size_t>(row));
@@ -85,20 +85,30 @@ bool same_row(const ReadingColumns& r, std::size_t a, std::size_t b) {
          bits_at(r.inadmissible, a) == bits_at(r.inadmissible, b);
 }
 
-void mark_repeats(const ReadingColumns& r, const std::vector<std::int64_t>& group, Repeats& out) {
+// `group`: rows of one key in the order of earlier(), where rows that say the same lie side by side.
+void mark_repeats(const ReadingColumns& r, std::span<const std::int64_t> group, Repeats& out) {
   std::uint8_t conflict = 0;
   for (const NumberColumn& groove : r.grooves) {
     conflict |= disagree(groove, group) ? conflict_depth : std::uint8_t{0};
   }
   conflict |= disagree(r.pressure, group) ? conflict_pressure : std::uint8_t{0};
   conflict |= disagree(r.odometer, group) ? conflict_odometer : std::uint8_t{0};
-  for (std::size_t k = 0; k < group.size(); ++k) {
-    const auto row = static_cast<std::size_t>(group[k]);
-    out.conflict[row] = conflict;
-    out.first[row] = k == 0 ? -1 : group[0];
-    for (std::size_t earlier_row = 0; earlier_row < k && out.identical[row] == 0; ++earlier_row) {
-      out.identical[row] = same_row(r, row, static_cast<std::size_t>(group[earlier_row])) ? 1 : 0;
+  const std::int64_t first = *std::min_element(group.begin(), group.end());
+  for (std::size_t i = 0; i < group.size();) {
+    std::size_t j = i + 1;
+    std::size_t least = i;  // of the rows that say the same, the first in the table stands for all
+    while (j < group.size() &&
+           same_row(r, static_cast<std::size_t>(group[j]), static_cast<std::size_t>(group[i]))) {
+      least = group[j] < group[least] ? j : least;
+      ++j;
     }
+    for (std::size_t k = i; k < j; ++k) {
+      const auto row = static_cast<std::size_t>(group[k]);
+      out.conflict[row] = conflict;
+      out.first[row] = group[k] == first ? -1 : first;
+      out.identical[row] = k == least ? std::uint8_t{0} : std::uint8_t{1};
+    }
+    i = j;
   }
 }
 
@@ -190,8 +200,7 @@ Repeats find_repeats(const ReadingColumns& r, std::size_t positions) {
         ++j;
       }
       if (j - i > 1) {
-        std::vector<std::int64_t> group(rows.order.begin() + i, rows.order.begin() + j);
-        std::sort(group.begin(), group.end());
+        const std::span<const std::int64_t> group(rows.order.data() + i, static_cast<std::size_t>(j - i));
         mark_repeats(r, group, out);
       }
       i = j;

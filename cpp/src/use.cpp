@@ -17,6 +17,9 @@ constexpr double most_km_per_day = 2500.0;
 constexpr double window_days = 365.0;   // a year, so that a season does not pass for a habit
 constexpr double shortest_days = 14.0;  // two working weeks: below it one trip decides
 constexpr int most_blocks = 12;
+// How many readings a break in the odometer may span; bounds the work where all readings of a file carry one
+// unit number.
+constexpr std::size_t look_back = 500;
 constexpr double blocks_ahead = 3.0;  // months over which the future mean is taken
 
 struct Point {
@@ -64,7 +67,7 @@ std::vector<Point> longest_chain(const std::vector<Point>& p) {
   std::vector<std::size_t> length(p.size(), 1), before(p.size(), p.size());
   std::size_t best = 0;
   for (std::size_t i = 0; i < p.size(); ++i) {
-    for (std::size_t j = 0; j < i; ++j) {
+    for (std::size_t j = i > look_back ? i - look_back : 0; j < i; ++j) {
       if (can_follow(p[j], p[i]) && length[j] + 1 > length[i]) {
         length[i] = length[j] + 1;
         before[i] = j;

@@ -158,6 +158,8 @@ TEST(Degradation, LevelThatDoesNotFallIsFlat) {
 
 // ---- many series
 
+// A group of which no run has spoken: its own spread, and the doubt about its rate, which the prior knows as
+// half a run would: 0.03^2 (1 + 1/0.5) = 0.0027.
 TEST(Degradation, OneReadingIsAnsweredByItsGroup) {
   const Settled s = settled({.x = {40.0}, .y = {9.0}}, {.rate = 0.08, .spread = 0.03});
   EXPECT_EQ(s.readings, 1);
@@ -165,21 +167,21 @@ TEST(Degradation, OneReadingIsAnsweredByItsGroup) {
   EXPECT_TRUE(near(s.level, 9.0, roundings(8)));
   EXPECT_TRUE(near(s.level_se, 0.2, roundings(8)));
   EXPECT_TRUE(near(s.rate, 0.08, roundings(8)));
-  EXPECT_TRUE(near(s.rate_se, 0.03, roundings(8)));
+  EXPECT_TRUE(near(s.rate_se, std::sqrt(0.0027), {.relative = 1e-14}));
   EXPECT_TRUE(near(s.covariance, 0.0, {.absolute = 1e-15}));
 }
 
-// By hand: two readings say 0.1 with variance 2 (0.2/10)^2 = 0.0008, the group 0.08 with 0.0009. Together
-// (0.1/0.0008 + 0.08/0.0009) / (1/0.0008 + 1/0.0009) = 77/850, variance 0.0008 0.0009 / 0.0017 = 0.0072/17.
+// By hand: two readings say 0.1 with variance 2 (0.2/10)^2 = 0.0008, the group 0.08 with 0.0027. Together
+// (27 0.1 + 8 0.08) / 35 = 3.34/35, variance 0.0008 0.0027 / 0.0035 = 0.00216/3.5.
 // The level at the last reading is the mean of 9 and 10 - 10 rate, with variance 0.02 + 25 var and covariance
 // -5 var.
 TEST(Degradation, TwoReadingsAndTheGroupShareTheWord) {
   const Settled s = settled({.x = {0.0, 10.0}, .y = {10.0, 9.0}}, {.rate = 0.08, .spread = 0.03});
-  const double variance = 0.0072 / 17.0;
+  const double variance = 0.00216 / 3.5;
   EXPECT_TRUE(s.from_group);
-  EXPECT_TRUE(near(s.rate, 77.0 / 850.0, {.relative = 1e-12}));
+  EXPECT_TRUE(near(s.rate, 3.34 / 35.0, {.relative = 1e-12}));
   EXPECT_TRUE(near(s.rate_se, std::sqrt(variance), {.relative = 1e-12}));
-  EXPECT_TRUE(near(s.level, (19.0 - 77.0 / 85.0) / 2.0, {.relative = 1e-12}));
+  EXPECT_TRUE(near(s.level, (19.0 - 33.4 / 35.0) / 2.0, {.relative = 1e-12}));
   EXPECT_TRUE(near(s.level_se, std::sqrt(0.02 + 25.0 * variance), {.relative = 1e-12}));
   EXPECT_TRUE(near(s.covariance, -5.0 * variance, {.relative = 1e-12}));
 }
@@ -229,7 +231,7 @@ TEST(Degradation, OneMisreadTireDoesNotSpoilItsGroup) {
   EXPECT_TRUE(near(s.back().rate, 0.1, {.relative = 1e-9}));  // the median of the group and its prior are 0.1
 }
 
-// Five long runs of known rates: the group is their median joined with the prior as three more.
+// Five long runs of known rates: the group is their median joined with the prior as half a run more.
 TEST(Degradation, GroupIsTheMedianAndThePrior) {
   std::vector<Worn> runs;
   for (const double rate : {0.08, 0.09, 0.10, 0.12, 0.2}) {
@@ -238,7 +240,7 @@ TEST(Degradation, GroupIsTheMedianAndThePrior) {
   runs.push_back({.x = {0.0}, .y = {12.0}});
   const auto s =
       settle(runs, std::vector<GroupPrior>{{.rate = 0.06, .spread = 0.03}}, {.reading_sd_floor = 0.1});
-  EXPECT_TRUE(near(s.back().rate, (5.0 * 0.10 + 3.0 * 0.06) / 8.0, {.relative = 1e-9}));
+  EXPECT_TRUE(near(s.back().rate, (5.0 * 0.10 + 0.5 * 0.06) / 5.5, {.relative = 1e-9}));
 }
 
 // A single run shows no spread between runs, so it must not make the group look narrower.
@@ -257,7 +259,7 @@ TEST(Degradation, GroupsKeepToThemselves) {
   }
   const auto s = settle(runs, priors, {.reading_sd_floor = 0.2});
   EXPECT_TRUE(near(s[0].rate, 0.1, roundings(8)));
-  EXPECT_TRUE(near(s[1].rate, (20.0 * 0.35 + 3.0 * 0.4) / 23.0, {.relative = 1e-9}));
+  EXPECT_TRUE(near(s[1].rate, (20.0 * 0.35 + 0.5 * 0.4) / 20.5, {.relative = 1e-9}));
 }
 
 TEST(Degradation, OrderOfRunsDoesNotMatter) {

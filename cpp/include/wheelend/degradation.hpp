@@ -96,15 +96,19 @@ struct Settled {
 struct SettleOptions {
   // No series is taken to be read better than this (step of the gauge / sqrt 12). Must be given, above 0.
   double reading_sd_floor = 0.0;
-  double prior_runs = 3.0;  // how many runs of the group the prior is worth; above 0
+  double prior_runs = 3.0;  // how many runs the prior's spread between runs is worth; above 0
+  double prior_mean_runs =
+      0.5;  // how many runs the prior's rate is worth: fleets differ more than their tires; above 0
 };
 
 // Model: y = level - rate (x - x_last) + error; rate ~ N(group rate, group spread^2). Group rate: median of
-// the runs' robust slopes, joined with the prior as `prior_runs` more runs; spread: what is left of their
-// scatter (by the median absolute deviation) after each slope's own error. Errors: one spread for a group,
-// with Huber weights (k = 1.345, Huber 1981), so that a misread is weighted down and never deleted. One
-// Gaussian solution per run (2 x 2). Assumes a straight line within a run. Results do not depend on the order
-// of the runs. Throws ColumnError for a run without a prior, a floor or a spread that is not above 0.
+// the runs' robust slopes, joined with the prior as `prior_mean_runs` more runs. Spread between runs: what is
+// left of their scatter (by the median absolute deviation) after each slope's own error, joined with the
+// prior as `prior_runs` more; the group's spread adds the doubt about the group's rate, spread^2 / (runs +
+// prior_mean_runs). Errors: one spread for a group, with Huber weights (k = 1.345, Huber 1981) from the run's
+// own line, so that a misread is weighted down and never deleted. One Gaussian solution per run (2 x 2).
+// Assumes a straight line within a run. Results do not depend on the order of the runs. Throws ColumnError
+// for a run without a prior, a floor or a spread that is not above 0.
 std::vector<Settled> settle(std::span<const Run> runs, std::span<const GroupPrior> priors,
                             const SettleOptions& options);
 
