@@ -184,9 +184,21 @@ class Checked:
 
 @dataclass
 class _Piece:
-    columns: dict[str, npt.NDArray[Any]]
+    """A block on its way: its rows, those that are refused, and the columns that were checked so far."""
+
+    rows: npt.NDArray[np.int64]
+    bad: npt.NDArray[np.bool_]
     tally: Tally
+    columns: dict[str, npt.NDArray[Any]] = field(default_factory=dict)
     long_texts: dict[str, list[tuple[int, str]]] = field(default_factory=dict)
+
+    def good(self, offset: int) -> _Piece:
+        """The rows that can be used; ``offset`` rows of earlier blocks lie before them."""
+        good = ~self.bad
+        index = np.cumsum(good) - 1 + offset
+        texts = {name: [(int(index[i]), t) for i, t in cells if good[i]] for name, cells in self.long_texts.items()}
+        columns = {name: c[good] for name, c in self.columns.items()} if self.bad.any() else self.columns
+        return _Piece(self.rows[good], self.bad[good], self.tally.take(good), columns, texts)
 
 
 class TableIntake:
@@ -221,26 +233,24 @@ class TableIntake:
 
     def read(self) -> Checked:
         """All blocks. Refuses a table without a single row."""
-        rows: list[npt.NDArray[np.int64]] = []
         pieces: list[_Piece] = []
         used = 0
         progress = Progress(f"reading {self.source.name}")
         for block in self.source.blocks:
             progress(self.rows_in)
             self._refuse_ragged(block)
-            kept, piece = self._check_block(block, used)
-            if len(kept):
-                rows.append(kept)
+            piece = self._check_block(block, used)
+            if len(piece.rows):
                 pieces.append(piece)
-                used += len(kept)
+                used += len(piece.rows)
         progress.done()
         if self.rows_in == 0:
             raise DataRefused(f"{self.source.name} has a header and no rows: nothing was read. Write rows below it")
         if used == 0:
             raise DataRefused(none_usable(self.source.name, self.rows_in, self.issues))
-        return self._join(rows, pieces)
+        return self._join(pieces)
 
-    def _join(self, rows: list[npt.NDArray[np.int64]], pieces: list[_Piece]) -> Checked:
+    def _join(self, pieces: list[_Piece]) -> Checked:
         names = list(pieces[0].columns)
         columns = {n: np.concatenate([p.columns[n] for p in pieces]) for n in names}
         long_texts: dict[str, list[tuple[int, str]]] = {}
@@ -251,7 +261,7 @@ class TableIntake:
             self.table,
             self.source.place,
             self.fields,
-            np.concatenate(rows),
+            np.concatenate([p.rows for p in pieces]),
             columns,
             {_key(f): f.measure for f in self.fields if f.measure},
             {_key(f): f.header for f in self.fields},
@@ -301,7 +311,7 @@ class TableIntake:
 
     # ---- one block
 
-    def _check_block(self, block: Block, offset: int) -> tuple[npt.NDArray[np.int64], _Piece]:
+    def _check_block(self, block: Block, offset: int) -> _Piece:
         arrays = [_cells.plain(a) for a in block.arrays]
         if self.source.is_text and len(block.rows):
             blank = _blank_rows(arrays)
@@ -309,38 +319,19 @@ class TableIntake:
                 keep = pa.array(~blank)
                 arrays = [a.filter(keep) for a in arrays]
                 block.rows = block.rows[~blank]
-        n = len(block.rows)
-        tally = Tally.of(n)
-        piece = _Piece({}, tally)
-        if n == 0:
-            return block.rows, piece
-        bad = np.zeros(n, bool)
+        piece = _Piece(block.rows, np.zeros(len(block.rows), bool), Tally.of(len(block.rows)))
+        if len(block.rows) == 0:
+            return piece
         for f in self.fields:
-            self._check_field(f, arrays[f.index], block.rows, bad, piece, tally)
+            self._check_field(f, arrays[f.index], piece)
         for issue in self.refused:
             if issue.effect == "cell":
-                tally.lose(_present(arrays[issue.index]))
-        good = ~bad
-        self.rows_in += n
-        self.rows_refused += int(bad.sum())
-        new_index = np.cumsum(good) - 1 + offset
-        piece.long_texts = {
-            name: [(int(new_index[i]), t) for i, t in texts if good[i]] for name, texts in piece.long_texts.items()
-        }
-        if bad.any():
-            piece.columns = {name: c[good] for name, c in piece.columns.items()}
-            piece.tally = tally.take(good)
-        return block.rows[good], piece
+                piece.tally.lose(_present(arrays[issue.index]))
+        self.rows_in += len(piece.rows)
+        self.rows_refused += int(piece.bad.sum())
+        return piece.good(offset)
 
-    def _check_field(
-        self,
-        f: Field,
-        array: pa.Array,
-        rows: npt.NDArray[np.int64],
-        bad: npt.NDArray[np.bool_],
-        piece: _Piece,
-        tally: Tally,
-    ) -> None:
+    def _check_field(self, f: Field, array: pa.Array, piece: _Piece) -> None:
         if f.column is None:
             piece.columns[_key(f)] = self.coders["attribute"].codes(array)
             return
@@ -348,23 +339,21 @@ class TableIntake:
         if form == "text":
             codes = self.coders[_coder_of(f.name)].codes(array)
             piece.columns[_key(f)] = codes
-            self._settle(f, array, rows, bad, tally, codes >= 0, {})
+            self._settle(f, array, piece, codes >= 0, {})
         elif form == "date":
-            self._check_date(f, array, rows, bad, piece, tally)
+            self._check_date(f, array, piece)
         elif form in ("code", "yes_no"):
-            self._check_code(f, array, rows, bad, piece, tally)
+            self._check_code(f, array, piece)
         elif form == "grooves":
-            self._check_grooves(f, array, rows, bad, piece, tally)
+            self._check_grooves(f, array, piece)
         else:
-            self._check_number(f, array, rows, bad, piece, tally)
+            self._check_number(f, array, piece)
 
     def _settle(
         self,
         f: Field,
         array: pa.Array,
-        rows: npt.NDArray[np.int64],
-        bad: npt.NDArray[np.bool_],
-        tally: Tally,
+        piece: _Piece,
         usable: npt.NDArray[np.bool_],
         problems: Mapping[tuple[str, str], npt.NDArray[np.bool_]],
         present: npt.NDArray[np.bool_] | None = None,
@@ -376,32 +365,24 @@ class TableIntake:
             at = np.flatnonzero(mask)
             if len(at):
                 texts = _cells.as_text(array.take(pa.array(at)))
-                self.issues.add(self.source.place, rows[at], f.header, texts, rule, effect, message)
+                self.issues.add(self.source.place, piece.rows[at], f.header, texts, rule, effect, message)
         if f.column.key:
-            missing = ~usable & ~np.any(list(problems.values()) or [np.zeros(len(rows), bool)], axis=0)
+            missing = ~usable & ~np.any(list(problems.values()) or [np.zeros(len(piece.rows), bool)], axis=0)
             at = np.flatnonzero(missing)
             self.issues.add(
                 self.source.place,
-                rows[at],
+                piece.rows[at],
                 f.header,
                 "",
                 "missing_key",
                 "row",
                 f"no {f.name}: without it the row belongs nowhere; fill it in",
             )
-            bad |= ~usable
+            piece.bad |= ~usable
         else:
-            tally.add(_present(array) if present is None else present, usable)
+            piece.tally.add(_present(array) if present is None else present, usable)
 
-    def _check_number(
-        self,
-        f: Field,
-        array: pa.Array,
-        rows: npt.NDArray[np.int64],
-        bad: npt.NDArray[np.bool_],
-        piece: _Piece,
-        tally: Tally,
-    ) -> None:
+    def _check_number(self, f: Field, array: pa.Array, piece: _Piece) -> None:
         assert f.column is not None
         read = _cells.numbers(array, self.style.decimal, self.style.thousands)
         values, status = read.values, read.status
@@ -422,12 +403,10 @@ class TableIntake:
             kept = [(i, t) for i, t in read.long_texts if not np.isnan(values[i])]
             piece.long_texts.setdefault(_key(f), []).extend(kept)
         usable = ~np.isnan(values)
-        self._note_unusual(f, array, rows, values)
-        self._settle(f, array, rows, bad, tally, usable, problems, status != _cells.MISSING)
+        self._note_unusual(f, array, piece, values)
+        self._settle(f, array, piece, usable, problems, status != _cells.MISSING)
 
-    def _note_unusual(
-        self, f: Field, array: pa.Array, rows: npt.NDArray[np.int64], values: npt.NDArray[np.float64]
-    ) -> None:
+    def _note_unusual(self, f: Field, array: pa.Array, piece: _Piece, values: npt.NDArray[np.float64]) -> None:
         c = f.column
         if c is None or c.unusual is None:
             return
@@ -436,7 +415,7 @@ class TableIntake:
         if len(at):
             self.issues.add(
                 self.source.place,
-                rows[at],
+                piece.rows[at],
                 f.header,
                 _cells.as_text(array.take(pa.array(at))),
                 "unusual",
@@ -444,15 +423,7 @@ class TableIntake:
                 f"more than {most:g} {f.measure} is unusual: check the reading and its measure; it was used",
             )
 
-    def _check_date(
-        self,
-        f: Field,
-        array: pa.Array,
-        rows: npt.NDArray[np.int64],
-        bad: npt.NDArray[np.bool_],
-        piece: _Piece,
-        tally: Tally,
-    ) -> None:
+    def _check_date(self, f: Field, array: pa.Array, piece: _Piece) -> None:
         read = _cells.dates(array, self.style.dates)
         usable = read.usable()
         problems = {key: read.status == s for s, key in _DATE_RULES.items() if (read.status == s).any()}
@@ -469,34 +440,18 @@ class TableIntake:
             piece.columns["read_on"] = read.day
             piece.columns["microsecond"] = read.microsecond
             piece.columns["read_on_form"] = read.status
-        self._settle(f, array, rows, bad, tally, usable, problems, read.status != _cells.DATE_MISSING)
+        self._settle(f, array, piece, usable, problems, read.status != _cells.DATE_MISSING)
 
-    def _check_code(
-        self,
-        f: Field,
-        array: pa.Array,
-        rows: npt.NDArray[np.int64],
-        bad: npt.NDArray[np.bool_],
-        piece: _Piece,
-        tally: Tally,
-    ) -> None:
+    def _check_code(self, f: Field, array: pa.Array, piece: _Piece) -> None:
         assert f.column is not None
         flags = f.column.form == "yes_no"
         codes, unknown = _cells.yes_no(array) if flags else _cells.codes(array, f.column.codes)
         piece.columns[f.name] = codes
         words = "yes or no" if flags else ", ".join(f.column.codes)
         problems = {("unknown_code", f"not one of the words of this column: write {words}"): unknown}
-        self._settle(f, array, rows, bad, tally, codes >= 0, problems)
+        self._settle(f, array, piece, codes >= 0, problems)
 
-    def _check_grooves(
-        self,
-        f: Field,
-        array: pa.Array,
-        rows: npt.NDArray[np.int64],
-        bad: npt.NDArray[np.bool_],
-        piece: _Piece,
-        tally: Tally,
-    ) -> None:
+    def _check_grooves(self, f: Field, array: pa.Array, piece: _Piece) -> None:
         coded = _cells.words(array)
         masks = [_groove_mask(w, self.grooves) for w in coded.dictionary.to_pylist()]
         default = (1 << len(self.grooves)) - 1 if f.name == "tread_barred" else 0
@@ -507,7 +462,7 @@ class TableIntake:
         known = ", ".join(self.grooves) or "none"
         message = f"names a groove that this table has not: write names of {known}, with ; between"
         present = index < len(masks)
-        self._settle(f, array, rows, bad, tally, present & ~is_bad, {("unknown_groove", message): is_bad}, present)
+        self._settle(f, array, piece, present & ~is_bad, {("unknown_groove", message): is_bad}, present)
 
 
 def none_usable(file: str, rows: int, issues: Issues) -> str:

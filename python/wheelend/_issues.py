@@ -64,44 +64,31 @@ class Issues:
         ``texts`` and ``messages`` are one string for all, a list, an Arrow array or an iterator. Long ones are taken
         in pieces, so that messages that are only made when asked for never lie in memory together.
         """
+        file, sheet = source
         for start in range(0, len(rows), _PIECE):
             piece = rows[start : start + _PIECE]
             n = len(piece)
-            self._add(source, piece, column, _cut(texts, start, n), rule, effect, _cut(messages, start, n))
-
-    def _add(
-        self,
-        source: tuple[str, str],
-        rows: npt.NDArray[np.int64] | list[int],
-        column: str,
-        texts: Any,
-        rule: str,
-        effect: str,
-        messages: Any,
-    ) -> None:
-        n = len(rows)
-        file, sheet = source
-        batch = pa.RecordBatch.from_arrays(
-            [
-                _repeat(file, n),
-                _repeat(sheet, n),
-                pa.array(rows, pa.int64()),
-                _repeat(column, n),
-                pc.utf8_slice_codeunits(_as_strings(texts, n), 0, LONGEST_TEXT),
-                _repeat(rule, n),
-                _repeat(effect, n),
-                _as_strings(messages, n),
-            ],
-            schema=SCHEMA,
-        )
-        self.counts[effect] += n
-        if self._raise and effect != "note":
-            first = batch.slice(0, 1).to_pylist()[0]
-            raise BadValue(describe(first))
-        self._held.append(batch)
-        self._held_bytes += batch.nbytes
-        if self._held_bytes > _SPILL_BYTES:
-            self._spill()
+            batch = pa.RecordBatch.from_arrays(
+                [
+                    _repeat(file, n),
+                    _repeat(sheet, n),
+                    pa.array(piece, pa.int64()),
+                    _repeat(column, n),
+                    pc.utf8_slice_codeunits(_as_strings(_cut(texts, start, n), n), 0, LONGEST_TEXT),
+                    _repeat(rule, n),
+                    _repeat(effect, n),
+                    _as_strings(_cut(messages, start, n), n),
+                ],
+                schema=SCHEMA,
+            )
+            self.counts[effect] += n
+            if self._raise and effect != "note":
+                first = batch.slice(0, 1).to_pylist()[0]
+                raise BadValue(describe(first))
+            self._held.append(batch)
+            self._held_bytes += batch.nbytes
+            if self._held_bytes > _SPILL_BYTES:
+                self._spill()
 
     def _spill(self) -> None:
         if self._writer is None:
