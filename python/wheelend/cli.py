@@ -112,6 +112,8 @@ def _read(
 def _tell(log: Log, as_of: str | None) -> None:
     """What every command says of its input, on stderr."""
     _say(f"As of {as_of if as_of is not None else f'{log.last_day} (last reading)'}.")
+    for lost in log.lost_columns:
+        _say(f"NOT USED: {lost}")
     if len(log.issue_list):
         _say(" ".join(_people.issue_summary(log.issue_list)) + " See: wheelend issues")
 

@@ -42,6 +42,8 @@ class Log:
         Days of the first and the last reading; ``last_day`` is the default ``as_of``.
     counts : dict of str to Counts
         Rows and values of each table: in, used, refused.
+    lost_columns : list of str
+        Columns of which no value is used, each with its reason: no measure, or two columns for one quantity.
     """
 
     kind: str
@@ -57,7 +59,7 @@ class Log:
     attribute_names: list[str]
     read_on_form: npt.NDArray[np.uint8]
     rows: npt.NDArray[np.int64]
-    files: list[str] = field(default_factory=list)
+    lost_columns: list[str] = field(default_factory=list)
 
     @property
     def units(self) -> list[str]:
@@ -179,15 +181,17 @@ class _Reader:
     ) -> None:
         self.issues, self.style, self.given = issues, style, given
         self.delimiter, self.sheet = delimiter, sheet
+        self.lost_columns: list[str] = []
         self.coders = {name: Coder() for name in ("unit", "tire", "text", "attribute")}
 
     def _intake(self, table: Any, name: str, **how: Any) -> tuple[TableIntake, str]:
         sheet = self.sheet if name == "readings" else None
         source = open_source(table, name, sheet=sheet, delimiter=self.delimiter)
-        return (
-            TableIntake(source, name, self.issues, self.style, self.given, self.coders, **how),
-            source.kind,
-        )
+        intake = TableIntake(source, name, self.issues, self.style, self.given, self.coders, **how)
+        self.lost_columns += [
+            f"{source.name}, column {r.header}: {r.message}" for r in intake.refused if r.effect == "cell"
+        ]
+        return intake, source.kind
 
     def read(self, readings: Any, positions: Any, tires: Any) -> Log:
         places = fleet = None
@@ -272,7 +276,7 @@ class _Reader:
             attribute_names=self.coders["attribute"].names,
             read_on_form=table.columns["read_on_form"],
             rows=table.rows,
-            files=[table.place[0]],
+            lost_columns=self.lost_columns,
         )
 
     def _note_repeats(self, table: Checked, core: dict[str, Any], positions: int) -> None:

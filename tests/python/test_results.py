@@ -725,3 +725,15 @@ def test_help_shows_the_caution(run: Any) -> None:
 def test_spot_ends_with_the_caution(run: Any) -> None:
     out = run("spot", "--kind", "truck", "--role", "drive", "--depth", "9/32 in").out
     assert "no certificate of roadworthiness" in out
+
+
+def test_a_lost_column_is_said_by_every_command(run: Any, tmp_path: Path) -> None:
+    # Without its measure a column is not used; a shop that does not look at `issues` must be told all the same.
+    path = tmp_path / "readings.csv"
+    path.write_text(
+        "unit,kind,axle,side,dual,role,read_on,tread_outer_32nds,tread_inner\n"
+        "U1,truck,1,left,single,steer,2026-01-05,6,1\n"
+    )
+    for command in ("judge", "standing", "wear", "pressures"):
+        done = run(command, "-r", path)
+        assert "NOT USED: readings.csv, column tread_inner: no measure is given" in done.err
