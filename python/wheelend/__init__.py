@@ -12,6 +12,7 @@ except ImportError as error:  # pragma: no cover - only in a checkout that was n
     ) from error
 
 from wheelend.errors import BadCall, BadValue, DataRefused, LimitFileError, WheelendError, WheelendWarning
+from wheelend.limit_sets import limits
 from wheelend.log import Log, read_log
 from wheelend.sample import write_sample
 from wheelend.trends import wear
@@ -28,6 +29,7 @@ __all__ = [
     "WheelendWarning",
     "__version__",
     "judge",
+    "limits",
     "pressures",
     "read_log",
     "spot",

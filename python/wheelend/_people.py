@@ -232,6 +232,26 @@ def _count_lines(table: pa.Table, column: str) -> list[str]:
     return _wrap(", ".join(f"{n} {word.replace('_', ' ')}" for word, n in count.most_common()), "")
 
 
+def set_lines(sets: pa.Table) -> list[str]:
+    """The limit sets, with how sure we are of their rows."""
+    return aligned([n.upper() for n in sets.column_names], [[str(v) for v in r.values()] for r in sets.to_pylist()])
+
+
+def limit_lines(rows: pa.Table) -> list[str]:
+    """Each row of a limit set: bound, whom it applies to, clause, status."""
+    lines: list[str] = []
+    for r in rows.to_pylist():
+        bound = f"{r['sense']} {r['bound']} {r['measure']}".rstrip()
+        base = f" of {r['base'].replace('_', ' ')}" if r["base"] else ""
+        twin = f" ({r['twin_bound']} {r['twin_measure']})" if r["twin_bound"] else ""
+        whom = f"{r['kinds'].replace(';', ', ') or 'every kind'}, {r['wheels']} wheels"
+        other = f", not where {r['except']} applies" if r["except"] else ""
+        lines.append(f"{r['id']}  {r['statistic'].replace('_', ' ')} {bound}{base}{twin}  [{r['severity']}]")
+        lines += _wrap(f"{whom}{other}; {r['clause']}; {r['status']}", "    ")
+        lines += _wrap(r["note"], "    ") if r["note"] else []
+    return lines
+
+
 def issue_lines(issues: Issues) -> list[str]:
     """The first problems and the count of all."""
     lines: list[str] = []

@@ -249,6 +249,21 @@ def issues(
 
 
 @app.command()
+def limits(
+    name: Annotated[str | None, typer.Argument(help="A set; without it the sets are listed.")] = None,
+    output: Output = None,
+) -> None:
+    """The limit sets, or the rows of one with their clauses.
+
+    Example: wheelend limits us-federal
+    """
+    from wheelend.limit_sets import limits as rows_of
+
+    table = rows_of(name)
+    _deliver(table, output, _people.limit_lines(table) if name else _people.set_lines(table))
+
+
+@app.command()
 def spot(
     kind: Annotated[str, typer.Option("--kind", help="truck, tractor, bus, trailer or dolly.")],
     role: Annotated[str, typer.Option("--role", help="steer, drive, trailer, tag, pusher, lift or dolly.")],

@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pyarrow as pa
 
-from wheelend import _core, _data, _results, measures
-from wheelend import limits as limit_sets
+from wheelend import _core, _data, _results, limit_sets, measures
 from wheelend.dictionary import QUANTILES
 from wheelend.log import Log
 from wheelend.verdicts import Selection, as_of_day

@@ -11,8 +11,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from wheelend import _core, _results, measures
-from wheelend import limits as limit_sets
+from wheelend import _core, _results, limit_sets, measures
 from wheelend.errors import BadCall, BadValue
 from wheelend.log import Log, day_number, read_log, read_on
 
@@ -92,7 +91,7 @@ def judge(
     ----------
     log : Log
     limits : str
-        Name of a set (``wheelend.limits.names()``) or path of a ``.csv`` file of the same form.
+        Name of a set (``wheelend.limits()`` lists them) or path of a ``.csv`` file of the same form.
     all : bool
         Judge every inspection up to ``as_of``.
     as_of : date or ISO text, optional

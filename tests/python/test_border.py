@@ -18,10 +18,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 import wheelend
-from wheelend import _core, limits, measures
+from wheelend import _core, limit_sets, measures
 
 Columns = dict[str, Any]
-RULES = list(limits.load("us-federal").core)
+RULES = list(limit_sets.load("us-federal").core)
 AS_OF = 20_000
 
 
@@ -368,7 +368,7 @@ def arrays_in(value: Any) -> list[np.ndarray]:
 
 
 def core_calls(readings: Columns, positions: Columns) -> dict[str, Callable[[], Any]]:
-    states = list(limits.pressure_states())
+    states = list(limit_sets.pressure_states())
     one = np.array([1.0, 2.0, 4.0])
     prior = {"mm_per_km": [1e-4] * 8, "km_per_day": [100.0] * 6, "rate_share": 0.3, "use_share": 0.5}
     due_at = np.array([3.0, 1.5])

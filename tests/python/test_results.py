@@ -737,3 +737,17 @@ def test_a_lost_column_is_said_by_every_command(run: Any, tmp_path: Path) -> Non
     for command in ("judge", "standing", "wear", "pressures"):
         done = run(command, "-r", path)
         assert "NOT USED: readings.csv, column tread_inner: no measure is given" in done.err
+
+
+def test_limits_lists_the_sets_and_the_rows_of_one(run: Any, tmp_path: Path) -> None:
+    sets = run("limits")
+    assert sets.code == 0
+    assert "us-federal" in sets.out
+    rows = run("limits", "us-federal")
+    assert "US-T-02  lowest depth >= 4 32nds  [violation]" in rows.out
+    assert "US-T-07  regrooved capacity < 4920 lb (2232 kg)" in rows.out
+    assert max(len(line) for line in rows.out.splitlines()) <= 80
+    out = tmp_path / "set.csv"
+    assert run("limits", "us-federal", "-o", out).code == 0
+    assert out.read_text().count("49 CFR 393.75") == 5
+    assert run("limits", "nowhere").code == 2

@@ -7,6 +7,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import pyarrow as pa
+
 from wheelend import _core, _data, measures
 from wheelend.errors import BadCall, LimitFileError
 
@@ -143,6 +145,28 @@ def _bound(row: dict[str, str], number: str, measure: str) -> tuple[str, str] | 
 
 def _words(text: str) -> list[str]:
     return [w.strip() for w in text.split(";") if w.strip()]
+
+
+def limits(name: str | None = None) -> pa.Table:
+    """The limit sets that ship with the package, or the rows of one.
+
+    Parameters
+    ----------
+    name : str, optional
+        A set, or the path of a ``.csv`` file of the same form. By default the sets themselves are listed.
+
+    Returns
+    -------
+    pyarrow.Table
+        Without a name: ``name``, ``rows``, ``confirmed``, ``partly``, ``memory`` (how sure we are of how many rows).
+        With one: the columns of the file, as written (see data/README.md).
+    """
+    if name is not None:
+        rows = load(name).rows
+        return pa.table({column: pa.array([r[column] for r in rows], pa.string()) for column in _COLUMNS})
+    sets = [load(n) for n in names()]
+    count = {status: [sum(r["status"] == status for r in s.rows) for s in sets] for status in _STATUSES}
+    return pa.table({"name": names(), "rows": [len(s.rows) for s in sets], **count})
 
 
 @cache
