@@ -3,6 +3,8 @@
 A pass here is no certificate of roadworthiness: local codes, the makers' figures and licensed inspectors decide.
 """
 
+from typing import TYPE_CHECKING, Any
+
 try:
     from wheelend._core import __version__
 except ImportError as error:  # pragma: no cover - only in a checkout that was not built
@@ -14,9 +16,11 @@ except ImportError as error:  # pragma: no cover - only in a checkout that was n
 from wheelend.errors import BadCall, BadValue, DataRefused, LimitFileError, WheelendError, WheelendWarning
 from wheelend.limit_sets import limits
 from wheelend.log import Log, read_log
-from wheelend.sample import write_sample
 from wheelend.trends import wear
 from wheelend.verdicts import Spot, judge, pressures, spot, standing
+
+if TYPE_CHECKING:
+    from wheelend.sample import write_sample
 
 __all__ = [
     "BadCall",
@@ -37,3 +41,12 @@ __all__ = [
     "wear",
     "write_sample",
 ]
+
+
+def __getattr__(name: str) -> Any:
+    """The sample's generator is only loaded when it is asked for: few need it, and every import would pay."""
+    if name == "write_sample":
+        from wheelend.sample import write_sample
+
+        return write_sample
+    raise AttributeError(f"module 'wheelend' has no attribute {name!r}")
