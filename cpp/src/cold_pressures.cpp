@@ -13,12 +13,9 @@ constexpr double hundred = 100.0;
 // Gas temperatures for which the ideal law is good to 0.5 % up to 1 MPa: from memory, compressibility tables
 // of air.
 constexpr double coldest_gas = 233.15, hottest_gas = 373.15;  // K, -40 and +100 degC
-constexpr double decimal_places = 1e9;
 
 using Notes = std::uint32_t;
 constexpr Notes bit(ColdNote n) { return static_cast<Notes>(n); }
-
-double rounded(double v) { return std::round(v * decimal_places) / decimal_places; }
 
 struct Cold {
   double value = nan;
@@ -113,8 +110,8 @@ class Checking {
     if (!off) {
       return {nan, ColdMethod::none, bit(ColdNote::warm_without_estimate)};
     }
-    return {rounded(r_.pressure.at(row) - in_measure(*off, r_.pressure.measure)),
-            ColdMethod::federal_subtraction, 0};
+    return {less_subtraction(r_.pressure.at(row), r_.pressure.measure, *off), ColdMethod::federal_subtraction,
+            0};
   }
 
   [[nodiscard]] Cold cold_of(std::size_t row) const {
@@ -153,8 +150,8 @@ class Checking {
         const std::array right{Term::of(base), Term::of(rule.bound), Term::of(Measure::percent)};
         in = holds(left, rule.sense, right);
       } else {
-        const std::array left{Term::of(rounded(value))};
-        const std::array right{Term::of(rounded(base + convert(rule.bound, rule.measure, m)))};
+        const std::array left{Term::of(on_nine_places(value))};
+        const std::array right{Term::of(on_nine_places(base + convert(rule.bound, rule.measure, m)))};
         in = holds(left, rule.sense, right);
       }
       if (in) {
@@ -175,7 +172,7 @@ class Checking {
     notes |= cold.notes | (std::isnan(target) ? bit(ColdNote::no_target) : 0) |
              ((r_.conflict_at(row) & conflict_pressure) != 0 ? bit(ColdNote::lower_of_two) : 0);
     const double deviation =
-        cold.method == ColdMethod::gas_law ? cold.value - target : rounded(cold.value - target);
+        cold.method == ColdMethod::gas_law ? cold.value - target : on_nine_places(cold.value - target);
     const bool stale = (notes & bit(ColdNote::tire_changed_since)) != 0;
     out_.position.push_back(static_cast<std::int32_t>(p));
     out_.row.push_back(static_cast<std::int64_t>(row));

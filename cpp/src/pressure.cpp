@@ -90,4 +90,13 @@ double in_measure(HotSubtraction off, Measure pressure_measure) {
   return convert(light ? light_kpa : heavy_kpa, Measure::kilopascal, pressure_measure);
 }
 
+double less_subtraction(double read, Measure pressure_measure, HotSubtraction off) {
+  return on_nine_places(read - in_measure(off, pressure_measure));
+}
+
+double on_nine_places(double value) {
+  constexpr double places = 1e9;
+  return std::round(value * places) / places;
+}
+
 }  // namespace wheelend

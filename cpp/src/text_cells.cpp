@@ -8,6 +8,7 @@
 #include <limits>
 #include <string>
 
+#include "ascii.hpp"
 #include "wheelend/dates.hpp"
 #include "wheelend/error.hpp"
 #include "wheelend/exact.hpp"
@@ -20,11 +21,6 @@ constexpr double nan = std::numeric_limits<double>::quiet_NaN();
 constexpr std::size_t digits_a_double_keeps = 15;  // std::numeric_limits<double>::digits10
 
 bool is_digit(char c) { return c >= '0' && c <= '9'; }
-
-bool equal_ignoring_case(std::string_view s, std::string_view low) {
-  return std::equal(s.begin(), s.end(), low.begin(), low.end(),
-                    [](char a, char b) { return (a >= 'A' && a <= 'Z' ? a - 'A' + 'a' : a) == b; });
-}
 
 bool all_digits(std::string_view s) {
   for (const char c : s) {
@@ -78,7 +74,8 @@ ParsedNumber parse_plain(std::string_view s) {
   }
   if (body.empty() || !(is_digit(body[0]) || (body[0] == '.' && body.size() > 1 && is_digit(body[1])))) {
     const std::string_view word = body;
-    const bool infinite = equal_ignoring_case(word, "inf") || equal_ignoring_case(word, "infinity");
+    const bool infinite =
+        detail::equal_ignoring_case(word, "inf") || detail::equal_ignoring_case(word, "infinity");
     return {infinite ? NumberCell::not_finite : NumberCell::not_a_number, nan};
   }
   const char* first = s.data() + (s[0] == '+' ? 1 : 0);
@@ -218,15 +215,9 @@ std::string_view trimmed(std::string_view s) {
 }
 
 bool is_missing_word(std::string_view s) {
-  if (s.size() > 4) {
-    return false;
-  }
-  std::array<char, 4> low{};
-  for (std::size_t i = 0; i < s.size(); ++i) {
-    low[i] = static_cast<char>(std::tolower(static_cast<unsigned char>(s[i])));
-  }
-  const std::string_view w(low.data(), s.size());
-  return w.empty() || w == "n/a" || w == "na" || w == "nan" || w == "null" || w == "none" || w == "-";
+  constexpr std::array<std::string_view, 7> words{"", "n/a", "na", "nan", "null", "none", "-"};
+  return std::any_of(words.begin(), words.end(),
+                     [s](std::string_view word) { return detail::equal_ignoring_case(s, word); });
 }
 
 ParsedNumber parse_number(std::string_view cell, NumberStyle style) {

@@ -4,23 +4,12 @@
 #include <numeric>
 #include <string>
 
+#include "ascii.hpp"
 #include "wheelend/error.hpp"
 
 namespace wheelend {
 
 namespace {
-
-bool equal_ignoring_case(std::string_view a, std::string_view b) {
-  if (a.size() != b.size()) {
-    return false;
-  }
-  for (std::size_t i = 0; i < a.size(); ++i) {
-    if (std::tolower(static_cast<unsigned char>(a[i])) != std::tolower(static_cast<unsigned char>(b[i]))) {
-      return false;
-    }
-  }
-  return true;
-}
 
 // a/b * c/d with the common divisors taken out before multiplying, as doubles (exact below 2^53 for all pairs
 // of the table, which a test checks).
@@ -41,7 +30,7 @@ std::optional<Measure> find_measure(std::string_view label) {
     return std::nullopt;  // yes_no has no words
   }
   for (const MeasureInfo& row : measure_table) {
-    if (equal_ignoring_case(row.label, label) || equal_ignoring_case(row.words, label)) {
+    if (detail::equal_ignoring_case(row.label, label) || detail::equal_ignoring_case(row.words, label)) {
       return row.measure;
     }
   }

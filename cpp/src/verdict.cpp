@@ -95,7 +95,6 @@ struct DepthFacts {
   bool read = false;
   std::optional<Cell> lowest = std::nullopt;
   std::vector<Cell> pair_by_place = {};  // per place: the deeper groove of its lowest adjacent pair
-  std::size_t places = 0;
   Notes notes = 0;
 };
 
@@ -228,7 +227,6 @@ class Judging {
         any = add_row(static_cast<std::int64_t>(row_at(j)), place, facts) || any;
       }
       if (any) {
-        ++facts.places;
         add_place(facts);
       }
       i = j;
@@ -467,11 +465,9 @@ class Judging {
     if (!off) {
       return std::nullopt;
     }
-    const double taken = in_measure(*off, read.measure);
-    constexpr double places = 1e9;  // the difference of two decimals is a decimal again: no binary rest
     Cell estimate = read;
     estimate.text = {};
-    estimate.value = std::round((read.value - taken) * places) / places;
+    estimate.value = less_subtraction(read.value, read.measure, *off);
     return estimate;
   }
 

@@ -54,7 +54,8 @@ def verdict_lines(verdicts: pa.Table) -> list[str]:
     merged: dict[tuple[Any, ...], dict[str, Any]] = {}
     for row in failing:
         key = tuple(
-            row[k] for k in ("unit", "axle", "side", "dual", "read_on", "quantity", "limit", "sense", "severity")
+            row[k]
+            for k in ("unit", "axle", "side", "dual", "read_on", "quantity", "measure", "limit", "sense", "severity")
         )
         merged.setdefault(key, {**row, "clauses": []})["clauses"].append(f"{row['limit_id']}: {row['clause']}")
     if len(verdicts) == 0:

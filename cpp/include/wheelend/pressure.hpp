@@ -40,4 +40,11 @@ std::optional<HotSubtraction> federal_hot_subtraction(double speed, Measure spee
 // kPa): the number of the reading's own system is taken, not a conversion of the other.
 double in_measure(HotSubtraction off, Measure pressure_measure);
 
+// A reading less the subtraction. The difference of two decimals is a decimal again: no binary rest is left
+// behind.
+double less_subtraction(double read, Measure pressure_measure, HotSubtraction off);
+
+// A number on nine decimal places: far below any gauge, far above the rounding of a double.
+double on_nine_places(double value);
+
 }  // namespace wheelend

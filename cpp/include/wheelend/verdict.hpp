@@ -76,7 +76,7 @@ enum class Note : std::uint32_t {
 // Columns of verdicts; one entry per limit that applies to an inspection of a position.
 struct VerdictTable {
   std::vector<std::int32_t> position;
-  std::vector<std::int64_t> row;    // a row of the inspection judged; -1: the position was never read
+  std::vector<std::int64_t> row;    // the first row of the inspection judged
   std::vector<std::int32_t> limit;  // row of the limit set; -1: the position's own pull depth
   std::vector<double> reading;      // in `measure`; NaN where there is none
   std::vector<double> bound;
