@@ -287,7 +287,8 @@ def test_the_expected_answers_say_something(expected: dict[str, list[dict[str, A
     at = {(w["unit"], w["axle"], w["side"], w["dual"]): w for w in expected["wear"]}
     worn = at["T1", 2, "left", "outer"]
     assert worn["readings_used"] == 4
-    assert 0 < worn["rate_32nds_per_1000mi"] < 0.3  # 1/32 in each 5000 miles, drawn to the typical rate
+    # 1/32 in each 5000 miles is 0.2; the typical drive rate of data/priors is 0.061. Four readings outweigh it by far.
+    assert 0.15 < worn["rate_32nds_per_1000mi"] < 0.2
     assert {s["unit"]: s["standing"] for s in expected["standing"]}["T1"] == "hold"
 
 
