@@ -5,7 +5,8 @@ from pathlib import Path
 import wheelend
 
 fleet = Path(__file__).resolve().parents[1] / "data" / "samples" / "small_fleet"
-log = wheelend.read_log(fleet / "readings.csv", fleet / "positions.csv", fleet / "tires.csv")
+tables = [fleet / f"{name}.csv" for name in ("readings", "positions", "tires", "wheelend_readings")]
+log = wheelend.read_log(*tables)
 
 for row in wheelend.standing(log).to_pylist():
     if row["standing"] == "hold":

@@ -8,10 +8,11 @@ build ""
 sample=data/samples/small_fleet
 ask() {
   echo
-  echo "\$ wheelend $1 --readings $sample/readings.csv --positions $sample/positions.csv --tires $sample/tires.csv"
+  set -- "$1" --readings $sample/readings.csv --positions $sample/positions.csv --tires $sample/tires.csv \
+    --wheelend-readings $sample/wheelend_readings.csv
+  echo "\$ wheelend $*"
   # Exit code 1 means findings, and the sample has some.
-  .venv/bin/wheelend "$1" --readings $sample/readings.csv --positions $sample/positions.csv --tires $sample/tires.csv ||
-    [ $? -eq 1 ]
+  .venv/bin/wheelend "$@" || [ $? -eq 1 ]
 }
 ask standing
 ask judge

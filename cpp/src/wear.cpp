@@ -389,18 +389,20 @@ WearTable wear(const ReadingColumns& readings, const PositionColumns& positions,
   return Wearing(readings, positions, unit_of, units, limit_mm, prior, options).run();
 }
 
-std::vector<double> legal_minimum_mm(const std::vector<LimitRow>& limits,
-                                     const std::vector<PositionFacts>& positions) {
+std::vector<double> legal_minimum_mm(const std::vector<LimitRow>& limits, const Facts& facts,
+                                     std::size_t positions) {
   std::vector<double> out;
-  for (const PositionFacts& p : positions) {
+  for (std::size_t p = 0; p < positions; ++p) {
+    const Subject subject{.position = static_cast<std::int32_t>(p)};
     double highest = nan;
     for (std::size_t i = 0; i < limits.size(); ++i) {
       const LimitRow& row = limits[i];
-      if (row.statistic != Statistic::lowest_depth || row.severity != Severity::violation ||
-          applies(limits, i, p) == Applies::no) {
+      if (!is_minimum_depth(row.statistic) || row.severity != Severity::violation || row.unconfirmed ||
+          applies(limits, i, facts, subject).applies == Applies::no) {
         continue;
       }
-      const double bound = convert(number_of(row.bound), row.bound.measure, Measure::millimetre);
+      const double bound =
+          convert(number_of(row.amount.bound), row.amount.bound.measure, Measure::millimetre);
       highest = std::isnan(highest) ? bound : std::max(highest, bound);
     }
     out.push_back(highest);

@@ -9,16 +9,13 @@
 namespace wheelend::bindings {
 namespace {
 
-constexpr std::array<const char*, 9> dimension_names{"length",         "pressure", "temperature",
-                                                     "mass",           "speed",    "depth_per_distance",
-                                                     "depth_per_time", "share",    "count"};
-
 py::list measures() {
   py::list out;
   for (const MeasureInfo& row : measure_table) {
     py::dict d;
     d["label"] = row.label;
     d["words"] = row.words;
+    d["metric"] = row.system == System::metric;
     d["dimension"] = dimension_names[static_cast<std::size_t>(row.dimension)];
     d["numerator"] = row.numerator;
     d["denominator"] = row.denominator;
@@ -50,25 +47,6 @@ int compare_written(const std::string& a, const std::string& a_measure, const st
   const std::array right{Term::of(std::string_view(b)), Term::of(mb)};
   const std::strong_ordering order = compare_products(left, right);
   return order < 0 ? -1 : (order > 0 ? 1 : 0);
-}
-
-TextColumn text_column(const py::object& offsets, const py::object& data, const py::object& valid) {
-  TextColumn cells{view<std::int64_t>(offsets, "offsets"), nullptr, {}};
-  const std::span<const std::uint8_t> bytes = view<std::uint8_t>(data, "data");
-  cells.data = reinterpret_cast<const char*>(bytes.data());
-  if (!valid.is_none()) {
-    cells.valid = view<std::uint8_t>(valid, "valid");
-    require_same_size(cells.size(), cells.valid.size(), "valid");
-  }
-  for (std::size_t i = 0; i < cells.size(); ++i) {
-    if (cells.offsets[i] < 0 || cells.offsets[i + 1] < cells.offsets[i]) {
-      throw ColumnError("offsets: must not decrease");
-    }
-  }
-  if (cells.size() > 0 && cells.offsets[cells.size()] > static_cast<std::int64_t>(bytes.size())) {
-    throw ColumnError("offsets: run beyond the data");
-  }
-  return cells;
 }
 
 char one_char(const std::string& s) {

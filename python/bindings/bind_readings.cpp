@@ -1,6 +1,7 @@
 // Verdicts, cold pressures, odometers and wear over columns of readings.
 #include "columns.hpp"
 #include "wheelend/cold_pressures.hpp"
+#include "wheelend/text_cells.hpp"
 #include "wheelend/use.hpp"
 #include "wheelend/verdict.hpp"
 #include "wheelend/wear.hpp"
@@ -62,6 +63,18 @@ ReadingColumns readings_of(const py::dict& d) {
   }
   r.barred = column<std::uint64_t>(d, "barred");
   r.inadmissible = column<std::uint64_t>(d, "inadmissible");
+  r.across = column<std::int32_t>(d, "across");
+  if (d.contains("across_sets")) {
+    r.across_sets = py::cast<std::vector<std::vector<double>>>(d["across_sets"]);
+  }
+  for (const auto& set : r.across_sets) {
+    require_same_size(r.grooves.size(), set.size(), "across_sets");
+  }
+  for (const std::int32_t set : r.across) {
+    if (set >= static_cast<std::int32_t>(r.across_sets.size())) {
+      throw ColumnError("across: a row names a set that is not there");
+    }
+  }
   r.pressure = number_column(d, "pressure");
   r.inflated_to = number_column(d, "inflated_to");
   r.warm.values = column<std::int8_t>(d, "warm");
@@ -79,6 +92,7 @@ ReadingColumns readings_of(const py::dict& d) {
   }
   require_rows(n, r.barred.size(), "barred");
   require_rows(n, r.inadmissible.size(), "inadmissible");
+  require_rows(n, r.across.size(), "across");
   require_rows(n, r.pressure.values.size(), "pressure");
   require_rows(n, r.inflated_to.values.size(), "inflated_to");
   require_rows(n, r.warm.values.size(), "warm");
@@ -103,6 +117,20 @@ PositionColumns positions_of(const py::dict& d) {
   for (std::size_t i = 0; i < axle.size(); ++i) {
     p.facts.push_back({kind[i], role[i], axle[i]});
   }
+  p.unit = column<std::int32_t>(d, "unit");
+  p.side = column<std::int8_t>(d, "side");
+  p.dual = column<std::int8_t>(d, "dual");
+  p.combination = column<std::int32_t>(d, "combination");
+  require_rows(axle.size(), p.combination.size(), "combination");
+  require_rows(axle.size(), p.unit.size(), "unit");
+  require_rows(axle.size(), p.side.size(), "side");
+  require_rows(axle.size(), p.dual.size(), "dual");
+  require_codes(p.side, side_names.size(), "side");
+  require_codes(p.dual, dual_names.size(), "dual");
+  p.axle_load = number_column(d, "axle_load");
+  p.end_load = number_column(d, "end_load");
+  require_rows(axle.size(), p.axle_load.values.size(), "axle_load");
+  require_rows(axle.size(), p.end_load.values.size(), "end_load");
   p.target = number_column(d, "target");
   p.needed = number_column(d, "needed");
   p.pull = number_column(d, "pull");
@@ -125,16 +153,25 @@ TireColumns tires_of(const py::dict& d) {
   t.sidewall_max = number_column(d, "sidewall_max");
   t.rated_load = number_column(d, "rated_load");
   t.new_depth = number_column(d, "new");
+  t.diameter = number_column(d, "diameter");
+  t.circumference = number_column(d, "circumference");
+  t.made_from = column<double>(d, "made_from");
+  t.made_to = column<double>(d, "made_to");
+  t.retreaded_from = column<double>(d, "retreaded_from");
+  t.retreaded_to = column<double>(d, "retreaded_to");
+  t.date_unusable.values = column<std::int8_t>(d, "date_unusable");
   t.retread.values = column<std::int8_t>(d, "retread");
   t.regrooved.values = column<std::int8_t>(d, "regrooved");
   return t;
 }
 
 // Tire numbers index the tires table; a number beyond it would read outside the columns.
-void require_tires(const ReadingColumns& r, const TireColumns& t) {
+void require_tires(const ReadingColumns& r, const TireColumns& t, std::size_t count) {
   for (const std::size_t n :
-       {t.sidewall_max.values.size(), t.rated_load.values.size(), t.new_depth.values.size(),
-        t.retread.values.size(), t.regrooved.values.size()}) {
+       {count, t.sidewall_max.values.size(), t.rated_load.values.size(), t.new_depth.values.size(),
+        t.retread.values.size(), t.regrooved.values.size(), t.diameter.values.size(),
+        t.circumference.values.size(), t.made_from.size(), t.made_to.size(), t.retreaded_from.size(),
+        t.retreaded_to.size(), t.date_unusable.values.size()}) {
     for (const std::int32_t tire : r.tire) {
       if (n != 0 && tire >= static_cast<std::int32_t>(n)) {
         throw ColumnError("tire: a reading names a tire that is not there");
@@ -143,67 +180,225 @@ void require_tires(const ReadingColumns& r, const TireColumns& t) {
   }
 }
 
-Bound bound_of(const py::handle& text, const py::handle& measure) {
-  return {py::cast<std::string>(text), parse_measure(py::cast<std::string>(measure))};
+WheelendColumns wheelends_of(const py::dict& d, std::size_t positions) {
+  WheelendColumns w;
+  w.position = column<std::int32_t>(d, "position");
+  w.axle = column<std::int32_t>(d, "axle");
+  w.side = column<std::int8_t>(d, "side");
+  w.dual = column<std::int8_t>(d, "dual");
+  w.place = column<std::int32_t>(d, "place");
+  w.microsecond = column<std::int64_t>(d, "microsecond");
+  w.day = column<std::int32_t>(d, "day");
+  w.quantity = column<std::int32_t>(d, "quantity");
+  w.value = column<double>(d, "value");
+  w.measure = column<std::uint8_t>(d, "measure");
+  if (d.contains("long_texts")) {
+    w.long_texts = py::cast<std::vector<std::pair<std::int64_t, std::string>>>(d["long_texts"]);
+  }
+  w.present.values = column<std::int8_t>(d, "present");
+  w.start = number_column(d, "start");
+  w.end = number_column(d, "end");
+  w.before = number_column(d, "before");
+  w.duration = number_column(d, "duration");
+  w.combination = column<std::int32_t>(d, "combination");
+  const std::size_t n = w.size();
+  require_same_size(n, w.axle.size(), "axle");
+  require_same_size(n, w.side.size(), "side");
+  require_same_size(n, w.dual.size(), "dual");
+  require_same_size(n, w.microsecond.size(), "microsecond");
+  require_same_size(n, w.day.size(), "day");
+  require_same_size(n, w.quantity.size(), "quantity");
+  require_same_size(n, w.value.size(), "value");
+  require_same_size(n, w.measure.size(), "measure");
+  require_rows(n, w.place.size(), "place");
+  require_rows(n, w.present.values.size(), "present");
+  for (const NumberColumn* c : {&w.start, &w.end, &w.before, &w.duration}) {
+    require_rows(n, c->values.size(), "start, end, before, duration");
+  }
+  require_rows(n, w.combination.size(), "combination");
+  for (const std::int32_t p : w.position) {
+    if (p < 0 || p >= static_cast<std::int32_t>(positions)) {
+      throw ColumnError("position: a wheel-end reading names a position that is not there");
+    }
+  }
+  for (const std::uint8_t m : w.measure) {
+    if (m >= measure_table.size()) {
+      throw ColumnError("measure: code " + std::to_string(m) + " is beyond its table");
+    }
+  }
+  return w;
+}
+
+// Numbers come as (values, label[, texts]), codes as an int32 array.
+FactColumn fact_column(const py::dict& d, const char* name, std::size_t rows) {
+  FactColumn out;
+  if (!d.contains(name) || d[name].is_none()) {
+    return out;
+  }
+  if (py::isinstance<py::tuple>(d[name])) {
+    out.numbers = number_column(py::handle(d[name]), name);
+    require_same_size(rows, out.numbers.values.size(), name);
+  } else {
+    out.codes = view<std::int32_t>(d[name], name);
+    require_same_size(rows, out.codes.size(), name);
+  }
+  return out;
+}
+
+// `rows`, `tires`, `positions`: entries of the columns of wheel-end readings, tires and positions.
+Facts facts_of(const py::list& facts, std::size_t rows, std::size_t tires, std::size_t positions) {
+  Facts out;
+  for (const py::handle h : facts) {
+    const auto d = py::cast<py::dict>(h);
+    Fact fact;
+    fact.level = code<Level>(level_names, py::cast<std::string>(d["level"]), "level");
+    fact.is_code = py::cast<bool>(d["is_code"]);
+    fact.otherwise = py::cast<std::int32_t>(d["otherwise"]);
+    fact.of_row = fact_column(d, "of_row", rows);
+    fact.of_tire = fact_column(d, "of_tire", tires);
+    fact.of_position = fact_column(d, "of_position", positions);
+    out.push_back(fact);
+  }
+  return out;
+}
+
+Bound bound_of(const py::handle& pair) {
+  const auto parts = py::cast<py::tuple>(pair);
+  return {py::cast<std::string>(parts[0]), parse_measure(py::cast<std::string>(parts[1]))};
+}
+
+std::vector<Condition> conditions_of(const py::handle& list) {
+  std::vector<Condition> out;
+  for (const py::handle h : py::cast<py::list>(list)) {
+    const auto d = py::cast<py::dict>(h);
+    Condition c;
+    c.fact = py::cast<std::int32_t>(d["fact"]);
+    c.relation = code<Relation>(relation_names, py::cast<std::string>(d["relation"]), "relation");
+    c.codes = py::cast<std::vector<std::int32_t>>(d["codes"]);
+    for (const py::handle b : py::cast<py::list>(d["bounds"])) {
+      c.bounds.push_back(bound_of(b));
+    }
+    c.or_not_stated = py::cast<bool>(d["or_not_stated"]);
+    out.push_back(c);
+  }
+  return out;
+}
+
+Amount amount_of(const py::dict& d) {
+  Amount out;
+  if (!d["bound"].is_none()) {
+    out.bound = bound_of(d["bound"]);
+  } else {
+    out.bound.measure = Measure::yes_no;
+  }
+  out.bases = py::cast<std::vector<std::int32_t>>(d["bases"]);
+  return out;
 }
 
 LimitRow limit_of(const py::dict& d) {
   LimitRow row;
   row.id = py::cast<std::string>(d["id"]);
   row.statistic = code<Statistic>(statistic_names, py::cast<std::string>(d["statistic"]), "statistic");
-  for (const py::handle kind : py::cast<py::list>(d["kinds"])) {
-    row.kinds |=
-        1U << static_cast<unsigned>(code<UnitKind>(unit_kind_names, py::cast<std::string>(kind), "kind"));
-  }
-  row.wheels = code<Wheels>(wheels_names, py::cast<std::string>(d["wheels"]), "wheels");
+  row.quantity = py::cast<std::int32_t>(d["quantity"]);
+  row.where = conditions_of(d["where"]);
+  row.needs = conditions_of(d["needs"]);
   row.except = py::cast<std::vector<std::int32_t>>(d["except"]);
+  row.clause = py::cast<std::int32_t>(d["clause"]);
   row.sense = code<Sense>(sense_names, py::cast<std::string>(d["sense"]), "sense");
   row.severity = code<Severity>(severity_names, py::cast<std::string>(d["severity"]), "severity");
-  row.base = code<Base>(base_names, py::cast<std::string>(d["base"]), "base");
-  if (row.sense != Sense::absent) {
-    row.bound = bound_of(d["bound"], d["measure"]);
+  row.amount = amount_of(d);
+  row.upper = py::cast<std::string>(d["upper"]);
+  if (!d["twin"].is_none()) {
+    row.twin = bound_of(d["twin"]);
+    row.twin_upper = py::cast<std::string>(d["twin_upper"]);
   }
-  if (!d["twin_bound"].is_none()) {
-    row.twin = bound_of(d["twin_bound"], d["twin_measure"]);
+  if (!d["alternative"].is_none()) {
+    row.alternative = amount_of(py::cast<py::dict>(d["alternative"]));
   }
+  row.fact = py::cast<std::int32_t>(d["fact"]);
+  row.same = py::cast<std::vector<std::int32_t>>(d["same"]);
+  row.counts = py::cast<double>(d["counts"]);
+  row.since = py::cast<std::int32_t>(d["since"]);
+  row.until = py::cast<std::int32_t>(d["until"]);
+  row.unconfirmed = py::cast<bool>(d["unconfirmed"]);
   return row;
 }
 
-std::vector<LimitRow> limits_of(const py::list& rows) {
+// Every number that indexes something must be within it: a set that was put together by hand must not read
+// beyond.
+void require_indexes(const LimitRow& row, std::size_t rows, std::size_t facts) {
+  const auto require = [&row](std::int32_t i, std::size_t n, const char* what) {
+    if (i < 0 || i >= static_cast<std::int32_t>(n)) {
+      throw LimitError("limit " + row.id + ": '" + what + "' names something that is not there");
+    }
+  };
+  for (const std::int32_t other : row.except) {
+    require(other, rows, "except");
+  }
+  for (const auto* conditions : {&row.where, &row.needs}) {
+    for (const Condition& c : *conditions) {
+      require(c.fact, facts, "where");
+    }
+  }
+  for (const std::int32_t base : row.amount.bases) {
+    require(base, facts, "base");
+  }
+  for (const std::int32_t base : row.alternative ? row.alternative->bases : std::vector<std::int32_t>()) {
+    require(base, facts, "or_base");
+  }
+  for (const std::int32_t fact : row.same) {
+    require(fact, facts, "same");
+  }
+  const bool about_a_fact =
+      row.statistic == Statistic::sides_unlike || row.statistic == Statistic::axle_sizes ||
+      row.statistic == Statistic::axle_constructions || row.statistic == Statistic::months_since;
+  if (about_a_fact || row.fact >= 0) {
+    require(row.fact, facts, "fact");
+  }
+}
+
+std::vector<LimitRow> limits_of(const py::list& rows, std::size_t facts) {
   std::vector<LimitRow> out;
   for (const py::handle row : rows) {
     out.push_back(limit_of(py::cast<py::dict>(row)));
   }
   for (const LimitRow& row : out) {
-    for (const std::int32_t other : row.except) {
-      if (other < 0 || other >= static_cast<std::int32_t>(out.size())) {
-        throw LimitError("limit " + row.id + ": 'except' names a row that is not in the set");
-      }
-    }
+    require_indexes(row, out.size(), facts);
   }
   return out;
 }
 
+std::size_t tires_in(const py::dict& tires) {
+  return tires.contains("count") ? py::cast<std::size_t>(tires["count"]) : 0;
+}
+
 py::dict judge(const py::dict& readings, const py::dict& positions, const py::dict& tires,
-               const py::list& limits, std::int32_t as_of, bool all) {
+               const py::dict& wheelends, const py::list& facts, const py::list& limits, std::int32_t as_of,
+               bool all, bool count_unconfirmed) {
   const ReadingColumns r = readings_of(readings);
   const PositionColumns p = positions_of(positions);
   const TireColumns t = tires_of(tires);
-  require_tires(r, t);
-  const std::vector<LimitRow> rows = limits_of(limits);
+  require_tires(r, t, tires_in(tires));
+  const WheelendColumns w = wheelends_of(wheelends, p.facts.size());
+  const Facts f = facts_of(facts, w.size(), tires_in(tires), p.facts.size());
+  const std::vector<LimitRow> rows = limits_of(limits, f.size());
   VerdictTable v;
   {
     const py::gil_scoped_release free;
-    v = judge_readings(r, p, t, rows, {.as_of = as_of, .all = all});
+    v = judge_fleet({r, p, t, w, f}, rows,
+                    {.as_of = as_of, .all = all, .count_unconfirmed = count_unconfirmed});
   }
   py::dict out;
   out["position"] = array_of(v.position);
+  out["level"] = array_of(v.level);
   out["row"] = array_of(v.row);
+  out["of_wheelend"] = array_of(v.of_wheelend);
   out["limit"] = array_of(v.limit);
   out["reading"] = array_of(v.reading);
   out["bound"] = array_of(v.bound);
   out["margin"] = array_of(v.margin);
   out["measure"] = array_of(v.measure);
+  out["sense"] = array_of(v.sense);
   out["as_read"] = array_of(v.as_read);
   out["as_read_measure"] = array_of(v.as_read_measure);
   out["groove"] = array_of(v.groove);
@@ -211,6 +406,18 @@ py::dict judge(const py::dict& readings, const py::dict& positions, const py::di
   out["verdict"] = array_of(v.verdict);
   out["severity"] = array_of(v.severity);
   out["notes"] = array_of(v.notes);
+  out["fact"] = array_of(v.fact);
+  std::vector<std::int64_t> against;
+  std::vector<double> against_value;
+  std::vector<std::int32_t> against_position;
+  for (const VerdictTable::Against& a : v.against) {
+    against.push_back(a.verdict);
+    against_value.push_back(a.value);
+    against_position.push_back(a.position);
+  }
+  out["against"] = array_of(against);
+  out["against_value"] = array_of(against_value);
+  out["against_position"] = array_of(against_position);
   return out;
 }
 
@@ -220,7 +427,7 @@ py::dict cold(const py::dict& readings, const py::dict& positions, const py::dic
   const ReadingColumns r = readings_of(readings);
   const PositionColumns p = positions_of(positions);
   const TireColumns t = tires_of(tires);
-  require_tires(r, t);
+  require_tires(r, t, tires_in(tires));
   const ColdColumns c{number_column(readings, "tire_temperature"), number_column(readings, "ambient"),
                       number_column(readings, "altitude")};
   std::vector<StateRule> states;
@@ -277,8 +484,10 @@ py::array_t<std::uint8_t> odometers(const py::dict& readings, const py::dict& po
   return array_of(odometers_out_of_line(r, units_of(positions, units, p.facts.size()), units));
 }
 
-py::array_t<double> legal_minimum(const py::list& limits, const py::dict& positions) {
-  return array_of(legal_minimum_mm(limits_of(limits), positions_of(positions).facts));
+py::array_t<double> legal_minimum(const py::list& limits, const py::list& facts, const py::dict& positions) {
+  const std::size_t n = positions_of(positions).facts.size();
+  const Facts f = facts_of(facts, 0, 0, n);
+  return array_of(legal_minimum_mm(limits_of(limits, f.size()), f, n));
 }
 
 py::dict wear_columns(const py::dict& readings, const py::dict& positions, std::size_t units,
@@ -337,10 +546,13 @@ void bind_readings(py::module_& m) {
   codes["statistic"] = names(wheelend::statistic_names);
   codes["quantity"] = names(wheelend::quantity_names);
   codes["base"] = names(wheelend::base_names);
-  codes["wheels"] = names(wheelend::wheels_names);
+  codes["level"] = names(wheelend::level_names);
+  codes["relation"] = names(wheelend::relation_names);
   codes["verdict"] = names(wheelend::verdict_names);
   codes["method"] = names(wheelend::cold_method_names);
   codes["state"] = names(wheelend::pressure_state_names);
+  codes["number_cell"] = names(wheelend::number_cell_names);
+  codes["date_cell"] = names(wheelend::date_cell_names);
   codes["begun"] = names(wheelend::begun_names);
   codes["wear_status"] = names(wheelend::wear_status_names);
   m.attr("codes") = codes;
@@ -354,8 +566,13 @@ void bind_readings(py::module_& m) {
   m.attr("quantile_levels") =
       std::vector<double>(wheelend::quantile_levels.begin(), wheelend::quantile_levels.end());
 
-  m.def("judge", &judge, py::arg("readings"), py::arg("positions"), py::arg("tires"), py::arg("limits"),
-        py::arg("as_of"), py::arg("all"), "Verdicts as a dict of columns.");
+  m.attr("cold_notes") =
+      std::vector<std::string>(wheelend::cold_note_words.begin(), wheelend::cold_note_words.end());
+  m.attr("judge_notes") = std::vector<std::string>(wheelend::note_words.begin(), wheelend::note_words.end());
+
+  m.def("judge", &judge, py::arg("readings"), py::arg("positions"), py::arg("tires"), py::arg("wheelends"),
+        py::arg("facts"), py::arg("limits"), py::arg("as_of"), py::arg("all"), py::arg("count_unconfirmed"),
+        "Verdicts as a dict of columns.");
   m.def("cold_pressures", &cold, py::arg("readings"), py::arg("positions"), py::arg("tires"),
         py::arg("rules"), py::arg("as_of"), py::arg("all"), py::arg("reference_k"), py::arg("method"),
         "Cold pressures and states as a dict of columns.");
@@ -363,7 +580,7 @@ void bind_readings(py::module_& m) {
         "(first, conflict, identical): rows that share position, time and place with another.");
   m.def("odometers_out_of_line", &odometers, py::arg("readings"), py::arg("positions"), py::arg("units"),
         "1 for each row whose odometer cannot stand with the unit's others.");
-  m.def("legal_minimum_mm", &legal_minimum, py::arg("limits"), py::arg("positions"),
+  m.def("legal_minimum_mm", &legal_minimum, py::arg("limits"), py::arg("facts"), py::arg("positions"),
         "Highest legal minimum of the lowest groove per position, mm; NaN where none.");
   m.def("wear", &wear_columns, py::arg("readings"), py::arg("positions"), py::arg("units"),
         py::arg("limit_mm"), py::arg("prior"), py::arg("as_of"),

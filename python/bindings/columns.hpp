@@ -8,6 +8,7 @@
 #include "pybind.hpp"
 #include "wheelend/error.hpp"
 #include "wheelend/inspections.hpp"
+#include "wheelend/text_cells.hpp"
 
 namespace wheelend::bindings {
 
@@ -55,6 +56,26 @@ inline NumberColumn number_column(const py::dict& columns, const char* name) {
     return {};
   }
   return number_column(py::handle(columns[name]), name);
+}
+
+// A column of text as Arrow lays it out: offsets, bytes, and which cells are valid (or None).
+inline TextColumn text_column(const py::object& offsets, const py::object& data, const py::object& valid) {
+  TextColumn cells{view<std::int64_t>(offsets, "offsets"), nullptr, {}};
+  const std::span<const std::uint8_t> bytes = view<std::uint8_t>(data, "data");
+  cells.data = reinterpret_cast<const char*>(bytes.data());
+  if (!valid.is_none()) {
+    cells.valid = view<std::uint8_t>(valid, "valid");
+    require_same_size(cells.size(), cells.valid.size(), "valid");
+  }
+  for (std::size_t i = 0; i < cells.size(); ++i) {
+    if (cells.offsets[i] < 0 || cells.offsets[i + 1] < cells.offsets[i]) {
+      throw ColumnError("offsets: must not decrease");
+    }
+  }
+  if (cells.size() > 0 && cells.offsets[cells.size()] > static_cast<std::int64_t>(bytes.size())) {
+    throw ColumnError("offsets: run beyond the data");
+  }
+  return cells;
 }
 
 template <class T>

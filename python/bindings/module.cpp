@@ -7,4 +7,6 @@ PYBIND11_MODULE(_core, m) {
   bind_measures(m);
   bind_readings(m);
   bind_lines(m);
+  bind_dates(m);
+  bind_loads(m);
 }

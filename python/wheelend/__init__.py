@@ -13,8 +13,9 @@ except ImportError as error:  # pragma: no cover - only in a checkout that was n
         "'sh tests/run.sh'"
     ) from error
 
+from wheelend._records import records
 from wheelend.errors import BadCall, BadValue, DataRefused, LimitFileError, WheelendError, WheelendWarning
-from wheelend.limit_sets import limits
+from wheelend.limit_sets import explain, limits
 from wheelend.log import Log, read_log
 from wheelend.trends import wear
 from wheelend.verdicts import Spot, judge, pressures, spot, standing
@@ -32,10 +33,12 @@ __all__ = [
     "WheelendError",
     "WheelendWarning",
     "__version__",
+    "explain",
     "judge",
     "limits",
     "pressures",
     "read_log",
+    "records",
     "spot",
     "standing",
     "wear",

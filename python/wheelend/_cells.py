@@ -14,24 +14,23 @@ from wheelend import _core
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-# Statuses of number cells, as text_cells.hpp numbers them.
-NUMBER = 0
-MISSING = 1
-DECIMAL_COMMA = 2
-THOUSANDS = 3
-NOT_FINITE = 4
-NOT_A_NUMBER = 5
-LONG_NUMBER = 6
-# Statuses of date cells.
-DATE = 0
-LOCAL_TIME = 1
-ZONED_TIME = 2
-DATE_MISSING = 3
-OTHER_ORDER = 4
-TWO_DIGIT_YEAR = 5
-NO_SUCH_DAY = 6
-SERIAL = 7
-NOT_A_DATE = 8
+_NUMBER_CELL, _DATE_CELL = _core.codes["number_cell"], _core.codes["date_cell"]
+NUMBER = _NUMBER_CELL.index("number")
+MISSING = _NUMBER_CELL.index("missing")
+DECIMAL_COMMA = _NUMBER_CELL.index("decimal_comma")
+THOUSANDS = _NUMBER_CELL.index("thousands")
+NOT_FINITE = _NUMBER_CELL.index("not_finite")
+NOT_A_NUMBER = _NUMBER_CELL.index("not_a_number")
+LONG_NUMBER = _NUMBER_CELL.index("long_number")
+DATE = _DATE_CELL.index("date")
+LOCAL_TIME = _DATE_CELL.index("local_time")
+ZONED_TIME = _DATE_CELL.index("zoned_time")
+DATE_MISSING = _DATE_CELL.index("missing")
+OTHER_ORDER = _DATE_CELL.index("other_order")
+TWO_DIGIT_YEAR = _DATE_CELL.index("two_digit_year")
+NO_SUCH_DAY = _DATE_CELL.index("no_such_day")
+SERIAL = _DATE_CELL.index("serial")
+NOT_A_DATE = _DATE_CELL.index("not_a_date")
 MICROSECONDS_PER_DAY = 86_400_000_000
 _MISSING_WORDS = ("", "n/a", "na", "nan", "null", "none", "-")
 
@@ -84,7 +83,7 @@ def as_text(array: pa.Array) -> pa.Array:
         return pa.array([None if v is None else str(v) for v in array.to_pylist()], pa.large_string())
 
 
-def _buffers(text: pa.Array) -> tuple[Any, Any, Any]:
+def buffers(text: pa.Array) -> tuple[Any, Any, Any]:
     """Offsets, bytes and validity of a large_string array, as the core takes them."""
     n = len(text)
     _, offsets, data = text.buffers()
@@ -132,7 +131,7 @@ def _plain_blanks(text: pa.Array) -> pa.Array:
 
 def _numbers_of_text(text: pa.Array, decimal: str, thousands: str) -> Numbers:
     text = _plain_blanks(text)
-    values, status = _core.parse_numbers(*_buffers(text), decimal, thousands)
+    values, status = _core.parse_numbers(*buffers(text), decimal, thousands)
     long_texts = []
     if (status == LONG_NUMBER).any():
         for i in np.flatnonzero(status == LONG_NUMBER):
@@ -161,7 +160,7 @@ def dates(array: pa.Array, order: str) -> Dates:
         status = DATE if midnight else (LOCAL_TIME if zone is None else ZONED_TIME)
         return _dates_of(array, day.astype(np.int32), micro, status)
     text = _plain_blanks(as_text(array))
-    day, micro, status = _core.parse_dates(*_buffers(text), order)
+    day, micro, status = _core.parse_dates(*buffers(text), order)
     return Dates(day, micro, status)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy
 import numpy.typing
 import typing
-__all__: list[str] = ['ColumnError', 'Error', 'LimitError', 'MeasureError', 'at_reference_psi', 'codes', 'cold_pressures', 'compare', 'convert', 'find_repeats', 'fit_line', 'fit_through_origin', 'geopotential_m', 'is_shortest_decimal', 'judge', 'legal_minimum_mm', 'measures', 'moments', 'odometers_out_of_line', 'pairwise_slopes', 'parse_dates', 'parse_numbers', 'quantile_levels', 'quantity_of', 'reached_by', 'repeated_median_slope', 'standard_pressure_pa', 'value_at', 'wear', 'where_reaches']
+__all__: list[str] = ['ColumnError', 'Error', 'LimitError', 'MeasureError', 'add_months', 'at_reference_psi', 'calendar_months', 'calendar_years', 'candidate_weeks', 'codes', 'cold_notes', 'cold_pressures', 'compare', 'convert', 'dual_factor', 'find_date_code', 'find_repeats', 'fit_line', 'fit_through_origin', 'geopotential_m', 'index_of_load', 'is_shortest_decimal', 'judge', 'judge_notes', 'legal_minimum_mm', 'load_by_power_law', 'load_in_table', 'load_of_index', 'load_statuses', 'load_table_fault', 'measures', 'moments', 'odometers_out_of_line', 'pairwise_slopes', 'parse_date_code', 'parse_date_codes', 'parse_dates', 'parse_numbers', 'pressure_between_rows', 'pressure_by_power_law', 'quantile_levels', 'quantity_of', 'radial_truck_exponent', 'reached_by', 'repeated_median_slope', 'required_rows', 'speed_of_symbol', 'standard_pressure_pa', 'tire_load', 'tire_load_of_ends', 'up_to_next_5_psi', 'value_at', 'wear', 'weeks_of_year', 'where_reaches']
 class Error(ValueError):
     pass
 class MeasureError(Error):
@@ -14,9 +14,25 @@ class ColumnError(Error):
     pass
 class LimitError(Error):
     pass
+def add_months(day: typing.Any, months: typing.SupportsInt | typing.SupportsIndex) -> typing.Any:
+    """
+    Same date so many months later, or the last day of a shorter month; int or int32 array.
+    """
 def at_reference_psi(psi: typing.SupportsFloat | typing.SupportsIndex, degf: typing.SupportsFloat | typing.SupportsIndex, reference_degf: typing.SupportsFloat | typing.SupportsIndex, atmosphere_pa: typing.SupportsFloat | typing.SupportsIndex, reference_atmosphere_pa: typing.SupportsFloat | typing.SupportsIndex, volume_ratio: typing.SupportsFloat | typing.SupportsIndex = 1.0) -> float:
     """
     Gauge pressure at a reference temperature, gas law on absolute pressures.
+    """
+def calendar_months(from_day: typing.Any, to_day: typing.Any) -> typing.Any:
+    """
+    Age in calendar months; int or int32 arrays.
+    """
+def calendar_years(from_day: typing.Any, to_day: typing.Any) -> typing.Any:
+    """
+    Age in calendar years, whole on anniversaries; int or int32 arrays.
+    """
+def candidate_weeks(text: str, up_to: typing.SupportsInt | typing.SupportsIndex) -> list[int]:
+    """
+    First days of the weeks that a code of three digits may mean.
     """
 def cold_pressures(readings: dict[str, typing.Any], positions: dict[str, typing.Any], tires: dict[str, typing.Any], rules: list[typing.Any], as_of: typing.SupportsInt | typing.SupportsIndex, all: bool, reference_k: typing.SupportsFloat | typing.SupportsIndex, method: str) -> dict[str, typing.Any]:
     """
@@ -30,6 +46,10 @@ def convert(values: typing.Any, from_measure: str, to_measure: str) -> numpy.typ
     """
     Column in another measure of the same dimension; NaN stays NaN.
     """
+def find_date_code(text: str) -> str | None:
+    """
+    Three or four digits in a date code or a tire identification number; None where there are none.
+    """
 def find_repeats(readings: dict[str, typing.Any], positions: typing.SupportsInt | typing.SupportsIndex) -> tuple[typing.Any, ...]:
     """
     (first, conflict, identical): rows that share position, time and place with another.
@@ -40,15 +60,37 @@ def fit_through_origin(x: typing.Any, y: typing.Any) -> dict[str, typing.Any]:
     ...
 def geopotential_m(geometric_m: typing.SupportsFloat | typing.SupportsIndex) -> float:
     ...
+def index_of_load(load: tuple[typing.SupportsFloat | typing.SupportsIndex, str], within: tuple[typing.SupportsFloat | typing.SupportsIndex, str]) -> int | None:
+    """
+    The index of a load that is off by no more, or None.
+    """
 def is_shortest_decimal(text: str, value: typing.SupportsFloat | typing.SupportsIndex) -> bool:
     ...
-def judge(readings: dict[str, typing.Any], positions: dict[str, typing.Any], tires: dict[str, typing.Any], limits: list[typing.Any], as_of: typing.SupportsInt | typing.SupportsIndex, all: bool) -> dict[str, typing.Any]:
+def judge(readings: dict[str, typing.Any], positions: dict[str, typing.Any], tires: dict[str, typing.Any], wheelends: dict[str, typing.Any], facts: list[typing.Any], limits: list[typing.Any], as_of: typing.SupportsInt | typing.SupportsIndex, all: bool, count_unconfirmed: bool) -> dict[str, typing.Any]:
     """
     Verdicts as a dict of columns.
     """
-def legal_minimum_mm(limits: list[typing.Any], positions: dict[str, typing.Any]) -> numpy.typing.NDArray[numpy.float64]:
+def legal_minimum_mm(limits: list[typing.Any], facts: list[typing.Any], positions: dict[str, typing.Any]) -> numpy.typing.NDArray[numpy.float64]:
     """
     Highest legal minimum of the lowest groove per position, mm; NaN where none.
+    """
+def load_by_power_law(pressure: tuple[typing.SupportsFloat | typing.SupportsIndex, str], maximum: tuple[tuple[typing.SupportsFloat | typing.SupportsIndex, str], tuple[typing.SupportsFloat | typing.SupportsIndex, str]], factor_of_single: typing.SupportsFloat | typing.SupportsIndex, exponent: typing.SupportsFloat | typing.SupportsIndex) -> tuple[float | None, str]:
+    """
+    (load in the measure of the maximum or None, status)
+    """
+def load_in_table(table: tuple[typing.Any, ...], pressure: tuple[typing.SupportsFloat | typing.SupportsIndex, str]) -> tuple[float | None, str]:
+    """
+    (load in the measure of the table or None, status)
+    """
+def load_of_index(index: typing.SupportsInt | typing.SupportsIndex) -> float | None:
+    """
+    Load in kg, or None outside the table.
+    """
+def load_statuses() -> list[typing.Any]:
+    ...
+def load_table_fault(table: tuple[typing.Any, ...]) -> tuple[int, str] | None:
+    """
+    (row from 0, reason), or None where it is sound.
     """
 def measures() -> list[typing.Any]:
     """
@@ -62,6 +104,14 @@ def odometers_out_of_line(readings: dict[str, typing.Any], positions: dict[str, 
     """
 def pairwise_slopes(x: typing.Any, y: typing.Any, level: typing.SupportsFloat | typing.SupportsIndex) -> dict[str, typing.Any]:
     ...
+def parse_date_code(text: str, today: typing.SupportsInt | typing.SupportsIndex) -> tuple[typing.Any, ...]:
+    """
+    (status, first_day, last_day); days are 0 unless the status is 'week'.
+    """
+def parse_date_codes(offsets: typing.Any, data: typing.Any, valid: typing.Any, today: typing.SupportsInt | typing.SupportsIndex) -> tuple[typing.Any, ...]:
+    """
+    Text cells as (statuses, first_days, last_days).
+    """
 def parse_dates(offsets: typing.Any, data: typing.Any, valid: typing.Any, order: str) -> tuple[typing.Any, ...]:
     """
     Text cells as (days, microseconds, statuses).
@@ -70,13 +120,41 @@ def parse_numbers(offsets: typing.Any, data: typing.Any, valid: typing.Any, deci
     """
     Text cells as (values, statuses).
     """
+def pressure_between_rows(table: tuple[typing.Any, ...], load: tuple[typing.SupportsFloat | typing.SupportsIndex, str]) -> tuple[float | None, str]:
+    """
+    (pressure in the measure of the table or None, status)
+    """
+def pressure_by_power_law(load: tuple[typing.SupportsFloat | typing.SupportsIndex, str], maximum: tuple[tuple[typing.SupportsFloat | typing.SupportsIndex, str], tuple[typing.SupportsFloat | typing.SupportsIndex, str]], factor_of_single: typing.SupportsFloat | typing.SupportsIndex, exponent: typing.SupportsFloat | typing.SupportsIndex) -> tuple[float | None, str]:
+    """
+    (pressure in the measure of the maximum or None, status)
+    """
 def reached_by(above: typing.SupportsFloat | typing.SupportsIndex, above_se: typing.SupportsFloat | typing.SupportsIndex, rate: typing.SupportsFloat | typing.SupportsIndex, rate_se: typing.SupportsFloat | typing.SupportsIndex, covariance: typing.SupportsFloat | typing.SupportsIndex, x: typing.SupportsFloat | typing.SupportsIndex) -> float:
     ...
 def repeated_median_slope(x: typing.Any, y: typing.Any) -> float:
     ...
+def required_rows(table: tuple[typing.Any, ...], loads: tuple[typing.Any, ...]) -> tuple[typing.Any, ...]:
+    """
+    (rows of the table, codes of load_statuses); row -1: none.
+    """
+def speed_of_symbol(symbol: str) -> int | None:
+    """
+    Speed in km/h, or None.
+    """
 def standard_pressure_pa(geopotential_m: typing.SupportsFloat | typing.SupportsIndex) -> float:
     """
     Pressure of the standard atmosphere, ISO 2533.
+    """
+def tire_load(on_axle: tuple[typing.SupportsFloat | typing.SupportsIndex, str], tires: typing.SupportsInt | typing.SupportsIndex) -> float:
+    """
+    Load on one tire, in the measure of the axle load.
+    """
+def tire_load_of_ends(left: tuple[typing.SupportsFloat | typing.SupportsIndex, str], right: tuple[typing.SupportsFloat | typing.SupportsIndex, str], tires_per_end: typing.SupportsInt | typing.SupportsIndex) -> tuple[float, str]:
+    """
+    Load on one tire of the heavier end, with its measure.
+    """
+def up_to_next_5_psi(required: tuple[typing.SupportsFloat | typing.SupportsIndex, str], maximum: tuple[typing.SupportsFloat | typing.SupportsIndex, str]) -> float:
+    """
+    In the measure of the required pressure.
     """
 def value_at(x: typing.Any, y: typing.Any, at: typing.SupportsFloat | typing.SupportsIndex, level: typing.SupportsFloat | typing.SupportsIndex, mean_response: bool) -> tuple[float, float, float]:
     ...
@@ -84,9 +162,17 @@ def wear(readings: dict[str, typing.Any], positions: dict[str, typing.Any], unit
     """
     Wear of the tire in use at each position as a dict of columns.
     """
+def weeks_of_year(year: typing.SupportsInt | typing.SupportsIndex) -> int:
+    """
+    Weeks that begin in a year: 52 or 53.
+    """
 def where_reaches(x: typing.Any, y: typing.Any, value: typing.SupportsFloat | typing.SupportsIndex, level: typing.SupportsFloat | typing.SupportsIndex, mean_response: bool) -> tuple[str, float, float, float, float]:
     ...
 __version__: str
 codes: dict[str, list[str]]
+cold_notes: list[typing.Any] = ['no target pressure is given', 'read warm without a tire temperature, and the federal rule gives no estimate for it: read again cold', 'corrected with the ambient temperature', 'no temperature was read: taken as it is', 'not read since the tire was changed', 'two readings disagree: the lower is used', 'temperature or altitude out of the range of the formulas', 'the method asked for is not possible with this reading']
+dual_factor: float = 0.91
+judge_notes: list[typing.Any] = ['not read', 'no admissible reading: every groove read lies on a tie bar, hump or fillet, or has no wear indicator', 'readings on a tie bar, hump or fillet left out', 'grooves without a wear indicator left out', 'within one step of the gauge', '{fact} is not given', '{fact} is not given: held to the row for that', 'not admissible: {fact} is outside what the rule asks for', 'unconfirmed row {id} would fail', 'read warm, and the rule gives no estimate for it: read again cold', 'read warm: cold pressure estimated by 49 CFR 393.75(i)(2)', 'too low even while warm', '{fact} stands in for what the clause names', 'low at fewer than three places: the rule asks for three', 'no two adjacent grooves were read', 'not read since the tire was changed', 'not stated whether the tire is a retread', 'two readings disagree: the lower is judged', 'fewer than four places read: the rest could decide', 'where the grooves lie across the tread is not given (tread_at)', 'held to the number that the clause prints in this measure', 'passes by the other bound of the clause', 'not read at the other tire or side on the same day', 'timed over another span than a minute: scaled to a minute', 'the drop of the application is in it: time it from after that drop (start)', 'brakes that were not read, or without verdict, could decide', 'the week of the date code straddles the age: the day is not known', 'the date code cannot be read, or does not give the decade', 'the set has no limit that applies to this reading', 'a tire of this axle was removed: the load is shared by the others']
 quantile_levels: list[float]
 quantity_of: dict[str, str]
+radial_truck_exponent: float = 0.7

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from wheelend import measures
-from wheelend.dictionary import GROOVE, Column, columns
+from wheelend.dictionary import GROOVE, VALUE, Column, columns
 from wheelend.errors import BadCall, DataRefused
 
 _GROOVE_PREFIX = "tread_"
@@ -18,8 +18,8 @@ _GROOVE_PREFIX = "tread_"
 class Field:
     """A column that is read: its place in the table, its header as written, and what it is.
 
-    ``name`` is the name in the dictionary, or ``tread_outer`` and the like for a groove; ``column`` is None for an
-    attribute that is only kept (``site``, ``group``).
+    ``name`` is the name in the dictionary, or ``tread_outer`` and the like for a groove, ``value_in`` and the like for
+    values of wheel-end readings; ``column`` is None for an attribute that is only kept (``site``, ``group``).
     """
 
     index: int
@@ -141,7 +141,14 @@ def _with_measure(index: int, written: str, base: str, column: Column, label: st
     if label not in column.measures:
         message = f"'{label}' does not measure {column.words}: end the name with {_endings(column)}"
         return HeaderIssue(index, written, "unknown_measure", "cell", message)
-    return Field(index, written, base if column is GROOVE else column.name, column, label)
+    return Field(index, written, _field_name(column, base, label), column, label)
+
+
+def _field_name(column: Column, base: str, label: str) -> str:
+    """Grooves go by their own names; values of wheel-end readings may stand in several columns, one per measure."""
+    if column is GROOVE:
+        return base
+    return f"value_{label}" if column is VALUE else column.name
 
 
 def _without_measure(
@@ -157,7 +164,7 @@ def _without_measure(
     found = measures.find(label)
     if found is None or found.label not in column.measures:
         raise BadCall(f"measures: {label!r} does not measure {written!r}; use {', '.join(column.measures)}")
-    return Field(index, written, name if column is GROOVE else column.name, column, found.label)
+    return Field(index, written, _field_name(column, name, found.label), column, found.label)
 
 
 def _endings(column: Column) -> str:

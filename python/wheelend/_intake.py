@@ -6,6 +6,7 @@ rows in = rows used + rows refused, values in = values used + values refused.
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
@@ -57,6 +58,7 @@ _DATE_RULES = {
 }
 
 
+_MOST_WORDS_SHOWN = 12  # in a message
 _MOST_GROOVES = 64  # the core keeps a set of grooves in as many bits
 _FIRST_DAY = -7305  # 1950-01-01: no unit in use is older (common practice, no source)
 
@@ -346,6 +348,8 @@ class TableIntake:
             self._check_code(f, array, piece)
         elif form == "grooves":
             self._check_grooves(f, array, piece)
+        elif form == "percents":
+            self._check_percents(f, array, piece)
         else:
             self._check_number(f, array, piece)
 
@@ -447,8 +451,12 @@ class TableIntake:
         flags = f.column.form == "yes_no"
         codes, unknown = _cells.yes_no(array) if flags else _cells.codes(array, f.column.codes)
         piece.columns[f.name] = codes
-        words = "yes or no" if flags else ", ".join(f.column.codes)
-        problems = {("unknown_code", f"not one of the words of this column: write {words}"): unknown}
+        known = ("yes or no",) if flags else f.column.codes
+        problems = {}
+        if len(known) <= _MOST_WORDS_SHOWN:
+            problems["unknown_code", f"not one of the words of this column: write {', '.join(known)}"] = unknown
+        else:
+            problems = {("unknown_code", message): m for message, m in _nearest(array, unknown, f.name, known)}
         self._settle(f, array, piece, codes >= 0, problems)
 
     def _check_grooves(self, f: Field, array: pa.Array, piece: _Piece) -> None:
@@ -463,6 +471,46 @@ class TableIntake:
         message = f"names a groove that this table has not: write names of {known}, with ; between"
         present = index < len(masks)
         self._settle(f, array, piece, present & ~is_bad, {("unknown_groove", message): is_bad}, present)
+
+    def _check_percents(self, f: Field, array: pa.Array, piece: _Piece) -> None:
+        """Where the grooves lie: the text is kept as a code, and must be one number from 0 to 100 per groove."""
+        coded = _cells.words(array)
+        texts = coded.dictionary.to_pylist()
+        fine = np.array([percents(t, len(self.grooves)) is not None for t in texts] + [False])
+        index = pc.fill_null(coded.indices, len(texts)).to_numpy(zero_copy_only=False)
+        present = index < len(texts)
+        codes = self.coders["text"].codes(array)
+        piece.columns[f.name] = np.where(fine[index], codes, -1).astype(np.int32)
+        message = f"not {len(self.grooves)} numbers from 0 to 100, ; between: one per groove, outer edge to inner"
+        self._settle(f, array, piece, fine[index], {("not_percents", message): present & ~fine[index]}, present)
+
+
+def _nearest(
+    array: pa.Array, unknown: npt.NDArray[np.bool_], name: str, known: tuple[str, ...]
+) -> list[tuple[str, npt.NDArray[np.bool_]]]:
+    """Messages for words that a column with many words does not know, each with its rows."""
+    if not unknown.any():
+        return []
+    written = np.array([t or "" for t in _cells.as_text(array).to_pylist()], object)
+    of_message: dict[str, npt.NDArray[np.bool_]] = {}
+    for word in sorted(set(written[unknown].tolist())):
+        close = difflib.get_close_matches(word.strip().lower(), known, n=1, cutoff=0.6)
+        hint = f"write {close[0]}, if that is meant; " if close else ""
+        message = f"not one of the words of this column: {hint}'wheelend words {name}' lists them"
+        mask = unknown & (written == word)
+        of_message[message] = of_message.get(message, np.zeros(len(mask), bool)) | mask
+    return list(of_message.items())
+
+
+def percents(text: str, grooves: int) -> list[float] | None:
+    """Places of grooves across the tread; a blank part is not known. None where the text is no such list."""
+    parts = [p.strip() for p in text.split(";")]
+    try:
+        places = [float(p) if p else np.nan for p in parts]
+    except ValueError:
+        return None
+    fine = len(places) == grooves and all(np.isnan(p) or 0.0 <= p <= 100.0 for p in places)
+    return places if fine else None
 
 
 def none_usable(file: str, rows: int, issues: Issues) -> str:

@@ -12,11 +12,14 @@ import pyarrow.compute as pc
 
 from wheelend._issues import describe
 from wheelend._standing import worst_first
-from wheelend._words import number, position_words, with_measure
+from wheelend._words import number, position_words, reading_words, with_measure
+from wheelend.errors import BadCall
 from wheelend.verdicts import LEGAL
 
 if TYPE_CHECKING:
     from wheelend._issues import Issues
+    from wheelend._limit_files import LimitRow
+    from wheelend._records import RecordRule
     from wheelend.verdicts import Spot
 
 WIDTH = 80
@@ -38,7 +41,7 @@ def aligned(header: Sequence[str], rows: Iterable[Sequence[str]]) -> list[str]:
 
 
 def _wrap(text: str, indent: str = "  ") -> list[str]:
-    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent)
+    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False)
 
 
 def _more(shown: int, total: int, what: str) -> list[str]:
@@ -64,7 +67,7 @@ def verdict_lines(verdicts: pa.Table) -> list[str]:
     own = [r for r in merged.values() if r["severity"] not in LEGAL]
     lines = _finding_lines(legal, MOST_ROWS, "No violation and no out-of-service finding.", clauses=True)
     if own:
-        lines += ["", "Below the fleet's own limits and targets:"]
+        lines += ["", "Outside the fleet's own limits and targets, or against advice:"]
         lines += _finding_lines(own, MOST_OWN, "", clauses=False)
     return [*lines, "", *_verdict_summary(verdicts)]
 
@@ -89,11 +92,11 @@ def _finding_lines(rows: list[dict[str, Any]], most: int, none: str, *, clauses:
 def _verdict_cells(row: dict[str, Any], clauses: bool) -> tuple[str, ...]:
     severity = _SEVERITY_WORDS.get(row["severity"], row["severity"]) if clauses else row["limit_id"]
     if row["sense"] == "absent":
-        return row["unit"], position_words(row), row["quantity"], "none allowed", "", severity
+        return row["unit"], position_words(row), row["quantity"].replace("_", " "), "none allowed", "", severity
     return (
         row["unit"],
         position_words(row),
-        with_measure(row["reading"], row["measure"]),
+        reading_words(row),
         f"{row['sense']} {with_measure(row['limit'], row['measure'])}",
         number(row["margin"]),
         severity,
@@ -103,10 +106,13 @@ def _verdict_cells(row: dict[str, Any], clauses: bool) -> tuple[str, ...]:
 def _verdict_summary(verdicts: pa.Table) -> list[str]:
     count = Counter(verdicts["verdict"].to_pylist())
     places = verdicts.select(["unit", "axle", "side", "dual"]).group_by(["unit", "axle", "side", "dual"]).aggregate([])
-    lines = [
-        f"{len(places)} positions, {len(verdicts)} verdicts: {count['pass']} pass, {count['fail']} fail, "
-        f"{count['no_verdict']} without verdict."
-    ]
+    others = places["dual"].null_count  # wheel ends, axles, units
+    where = f"{len(places) - others} positions" + (f" and {others} wheel ends, axles or units" if others else "")
+    lines = _wrap(
+        f"{where}, {len(verdicts)} verdicts: {count['pass']} pass, {count['fail']} fail, {count['no_verdict']} without "
+        "verdict.",
+        "",
+    )
     silent = verdicts.filter(pc.equal(verdicts["verdict"], "no_verdict"))
     for reason, n in Counter(silent["reason"].to_pylist()).most_common(5):
         lines += _wrap(f"no verdict, {n}: {reason}")
@@ -235,21 +241,162 @@ def _count_lines(table: pa.Table, column: str) -> list[str]:
 
 def set_lines(sets: pa.Table) -> list[str]:
     """The limit sets, with how sure we are of their rows."""
-    return aligned([n.upper() for n in sets.column_names], [[str(v) for v in r.values()] for r in sets.to_pylist()])
+    rows = sets.to_pylist()
+    head, *body = aligned(
+        ("SET", "ROWS", "CONFIRMED", "PARTLY", "FROM MEMORY"),
+        [(r["name"], *(str(r[c]) for c in ("rows", "confirmed", "partly", "memory"))) for r in rows],
+    )
+    lines = [head]
+    for line, row in zip(body, rows, strict=True):
+        lines += [line, *_wrap(row["title"], "    ")]
+        lines += _wrap(f"brings {row['includes']}", "    ") if row["includes"] else []
+    return lines
 
 
 def limit_lines(rows: pa.Table) -> list[str]:
     """Each row of a limit set: bound, whom it applies to, clause, status."""
     lines: list[str] = []
     for r in rows.to_pylist():
-        bound = f"{r['sense']} {r['bound']} {r['measure']}".rstrip()
-        base = f" of {r['base'].replace('_', ' ')}" if r["base"] else ""
-        twin = f" ({r['twin_bound']} {r['twin_measure']})" if r["twin_bound"] else ""
-        whom = f"{r['kinds'].replace(';', ', ') or 'every kind'}, {r['wheels']} wheels"
-        other = f", not where {r['except']} applies" if r["except"] else ""
-        lines.append(f"{r['id']}  {r['statistic'].replace('_', ' ')} {bound}{base}{twin}  [{r['severity']}]")
-        lines += _wrap(f"{whom}{other}; {r['clause']}; {r['status']}", "    ")
+        first = f"{r['id']}  {_what(r)} {bound_words(r)}  [{r['severity'].replace('_', ' ')}]"
+        lines += textwrap.wrap(first, WIDTH, subsequent_indent="    ", break_on_hyphens=False)
+        lines += _wrap(f"{_whom(r)}; {r['clause']}; {r['status']}", "    ")
         lines += _wrap(r["note"], "    ") if r["note"] else []
+    return lines
+
+
+def _what(r: dict[str, str]) -> str:
+    """Quantity, and how readings become one value where that does not go without saying."""
+    quantity = r["quantity"].replace("|", " or ").replace("_", " ")
+    plain = ("as_read", "retread_or_regrooved", "pressure_as_found", "speed_last_hour")
+    return quantity if r["statistic"] in plain else f"{quantity}, {r['statistic'].replace('_', ' ')},"
+
+
+def bound_words(r: dict[str, str]) -> str:
+    """'>= 4 32nds', 'within 450 to 500 lbft (610 to 678 nm)', '> 80 percent of target'."""
+    if r["sense"] == "absent":
+        return "absent"
+    bound = f"{r['bound']} to {r['upper']}" if r["upper"] else r["bound"]
+    words = f"{r['sense']} {_of_base(bound, r['measure'], r['base'])}"
+    if r["twin_bound"]:
+        twin = f"{r['twin_bound']} to {r['twin_upper']}" if r["twin_upper"] else r["twin_bound"]
+        words += f" ({twin} {r['twin_measure']})"
+    if r["or_bound"]:
+        words += f", or {_of_base(r['or_bound'], r['or_measure'], r['or_base'])}: either is enough"
+    return words
+
+
+def _of_base(bound: str, measure: str, base: str) -> str:
+    names = base.replace("|", ", else ").replace("_", " ")
+    if not base:
+        return f"{bound} {measure}".rstrip()
+    if measure == "percent":
+        return f"{bound} percent of {names}"
+    return names if float(bound) == 0.0 else f"{names} + {bound} {measure}"
+
+
+def _whom(r: dict[str, str]) -> str:
+    parts = [f"where {r['where'].replace(';', ',')}" if r["where"] else "everywhere"]
+    if r["except"]:
+        parts.append(f"not where {r['except'].replace(';', ',')} applies")
+    if r["needs"]:
+        parts.append(f"admissible with {r['needs'].replace(';', ',')}")
+    return "; ".join(parts)
+
+
+def explain_lines(rows: list[LimitRow]) -> list[str]:
+    """All that a row says, one thing a line."""
+    lines: list[str] = []
+    for row in rows:
+        r = row.text
+        said = {
+            "clause": row.clause,
+            "severity": r["severity"].replace("_", " "),
+            "passes": f"{r['quantity'].replace('|', ' or ').replace('_', ' ')} {bound_words(r)}",
+            "value": STATISTIC_WORDS[r["statistic"]],
+            "applies": _whom(r),
+            "compares": "tires of the same " + r["same"].replace(";", ",") if r["same"] else "",
+            "counts as": f"{r['counts']} defective brake" if r["counts"] else "",
+            "in force": f"{r['valid_from'] or 'always'} to {r['valid_until'] or 'further notice'}"
+            if r["valid_from"] or r["valid_until"]
+            else "",
+            "conflicts": f"{r['conflicts'].replace(';', ',')} (both are reported)" if r["conflicts"] else "",
+            "status": STATUS_WORDS[r["status"]],
+            "note": r["note"],
+            "file": f"{row.file}, line {row.line}",
+        }
+        lines += ["", row.id] if lines else [row.id]
+        for name, text in said.items():
+            if text:
+                lines += textwrap.wrap(
+                    f"  {name + ':':<10} {text}", WIDTH, subsequent_indent=" " * 13, break_on_hyphens=False
+                )
+    return lines
+
+
+STATISTIC_WORDS = {
+    "lowest_depth": "lowest admissible groove with a wear indicator, at any place round the tire",
+    "lowest_any_groove": "lowest admissible groove, with or without a wear indicator, at any place",
+    "three_quarter_band": "lowest groove, all round, of the best band of three quarters of the breadth",
+    "second_lowest_of_four": "second lowest of four places round the tire: one of them may be below",
+    "adjacent_pair": "the deeper of two adjacent grooves at one place; the lowest such pair",
+    "adjacent_pair_three_places": "the same at each place; the third lowest of separate places",
+    "cold_pressure": "pressure read cold; of a warm tire less what 49 CFR 393.75(i)(2) takes off, where it does",
+    "pressure_as_found": "pressure as read, cold or warm",
+    "retread_or_regrooved": "whether the tire is a retread or regrooved",
+    "regrooved_capacity": "rated load of a regrooved tire",
+    "load_carried": "load on the axle, or on this end of it, divided by the tires that are on it",
+    "speed_last_hour": "average speed over the last hour",
+    "age_of_tire": "calendar years from the week of manufacture, or of retreading, to the day of judging",
+    "age_of_casing": "calendar years from the week of manufacture to the day of judging",
+    "pair_depth": "deeper less shallower tire of a dual pair, by the lowest groove of each",
+    "pair_pressure": "higher less lower tire of a dual pair",
+    "pair_diameter": "larger less smaller tire of a dual pair; from the circumference by pi if need be",
+    "pair_circumference": "larger less smaller tire of a dual pair; from the diameter by pi if need be",
+    "axle_depth": "deepest less shallowest tire of the axle, by the lowest groove of each",
+    "axle_sizes": "whether tires of the axle are of unlike sizes",
+    "axle_constructions": "whether radial and bias tires are mixed on the axle",
+    "as_read": "the reading itself",
+    "loss_rate": "(start - end) / duration: pressure lost in a minute, from after the drop of the application",
+    "beyond_limit": "reading less the limit of the set for the same quantity; 0 where it is within",
+    "side_to_side": "difference between the two sides of the axle",
+    "sides_unlike": "whether the two sides of the axle are unlike",
+    "above_the_rest": "reading less the median of the other wheel ends of the unit",
+    "months_since": "calendar months from that date to the day of judging",
+    "defective_brakes": "brakes that count as defective (halves too) / all brakes of the units together",
+    "keep_months": "calendar months that the record is kept",
+    "due_months": "calendar months within which it is due again",
+    "due_days": "days within which it is due",
+}
+STATUS_WORDS = {
+    "confirmed": "confirmed from the published text",
+    "partly": "partly confirmed: a secondary source, or only part of the row",
+    "memory": "from memory: cannot fail a reading unless unconfirmed rows are counted",
+    "own": "the fleet's own decision",
+}
+
+
+def word_lines(column: str) -> list[str]:
+    """Words that a column takes; quantities with what they are and the columns that hold their values."""
+    from wheelend.dictionary import QUANTITIES, TABLES
+
+    if column == "quantity":
+        column_of = {q.name: f"value_{q.range_measure}" if q.range_measure else "present" for q in QUANTITIES}
+        rows = [(q.name, column_of[q.name], q.words) for q in QUANTITIES]
+        other = "Any measure of the same kind may stand in its place: value_mm for value_in, value_kpa for value_psi."
+        return [*aligned(("QUANTITY", "COLUMN", "MEANING"), rows), "", *_wrap(other, "")]
+    found = [c for table in TABLES.values() for c in table if c.name == column and (c.codes or c.form == "yes_no")]
+    if not found:
+        known = sorted({c.name for table in TABLES.values() for c in table if c.codes})
+        raise BadCall(f"words: {column!r} is not a column that takes words; those are {', '.join(known)}")
+    return [f"{column}: {found[0].words}", *(f"  {word}" for word in found[0].codes or ("yes", "no"))]
+
+
+def record_lines(rows: list[RecordRule]) -> list[str]:
+    """Each record: how long it is kept, when it is due again, with the clause."""
+    lines: list[str] = []
+    for r in rows:
+        lines += _wrap(f"{r.record.replace('_', ' ')}: {r.words}", "")
+        lines += _wrap(f"{r.limit_id}: {r.clause}; {r.status}" + (f"; {r.note}" if r.note else ""), "    ")
     return lines
 
 

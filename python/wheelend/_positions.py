@@ -212,22 +212,7 @@ def locate(
     readings: Checked, positions: Positions, unit_coder: Coder, known_units: int, issues: Issues
 ) -> npt.NDArray[np.int32]:
     """Position of each row of readings; rows of unknown units and positions are refused."""
-    unit = readings.columns["unit"]
-    strange = unit >= known_units
-    if strange.any():
-        known = unit_coder.names[:known_units]
-        hints, otherwise = _hints(np.unique(unit[strange]), unit_coder.names, known)
-        at = np.flatnonzero(strange)
-        issues.add(
-            readings.place,
-            readings.rows[at],
-            readings.headers["unit"],
-            (unit_coder.names[unit[i]] for i in at),
-            "unknown_unit",
-            "row",
-            (hints.get(int(unit[i]), otherwise) for i in at),
-        )
-        readings.keep(~strange)
+    _refuse_unknown_units(readings, unit_coder, known_units, issues)
     found = positions.find(key(readings))
     lost = found < 0
     if lost.any():
@@ -247,6 +232,36 @@ def locate(
         readings.keep(~lost)
         found = found[~lost]
     return found
+
+
+def locate_units(
+    table: Checked, positions: Positions, unit_coder: Coder, known_units: int, issues: Issues
+) -> npt.NDArray[np.int32]:
+    """Unit of each row as ``positions`` numbers them; rows of unknown units are refused."""
+    _refuse_unknown_units(table, unit_coder, known_units, issues)
+    rank = {name: i for i, name in enumerate(positions.units)}
+    number = np.array([rank.get(name, -1) for name in unit_coder.names] + [-1], np.int32)
+    unit: npt.NDArray[np.int32] = number[table.columns["unit"]]
+    return unit
+
+
+def _refuse_unknown_units(table: Checked, unit_coder: Coder, known_units: int, issues: Issues) -> None:
+    unit = table.columns["unit"]
+    strange = unit >= known_units
+    if strange.any():
+        known = unit_coder.names[:known_units]
+        hints, otherwise = _hints(np.unique(unit[strange]), unit_coder.names, known)
+        at = np.flatnonzero(strange)
+        issues.add(
+            table.place,
+            table.rows[at],
+            table.headers["unit"],
+            (unit_coder.names[unit[i]] for i in at),
+            "unknown_unit",
+            "row",
+            (hints.get(int(unit[i]), otherwise) for i in at),
+        )
+        table.keep(~strange)
 
 
 _MOST_COMPARISONS = 200_000  # of a name with a known one; about a second

@@ -47,21 +47,29 @@ def numbers(values: npt.NDArray[Any]) -> pa.Array:
     return pa.array(values, pa.float64(), from_pandas=True)
 
 
-def place_columns(log: Log, position: npt.NDArray[np.int32]) -> dict[str, pa.Array]:
-    """The four columns that name a wheel position."""
+UNIT, AXLE, WHEEL, WHEEL_END = 0, 1, 2, 3  # of what a result is one; the first three as `Level` in facts.hpp
+
+
+def place_columns(
+    log: Log, position: npt.NDArray[np.int32], level: npt.NDArray[np.uint8] | None = None
+) -> dict[str, pa.Array]:
+    """The four columns that name a wheel position; null in those that a result of an axle or unit has not."""
     p = log.positions
+    of = np.full(len(position), WHEEL, np.uint8) if level is None else level
+    side = np.where(of >= WHEEL, p.side[position], np.int8(-1))
+    dual = np.where(of == WHEEL, p.dual[position], np.int8(-1))
     return {
         "unit": names_of(p.unit[position], p.units),
-        "axle": pa.array(p.axle[position], pa.int32()),
-        "side": names_of(p.side[position], _core.codes["side"]),
-        "dual": names_of(p.dual[position], _core.codes["dual"]),
+        "axle": pa.array(p.axle[position], pa.int32(), mask=of == UNIT),
+        "side": names_of(side, _core.codes["side"]),
+        "dual": names_of(dual, _core.codes["dual"]),
     }
 
 
-def bits_to_text(bits: npt.NDArray[Any], texts: dict[int, str]) -> pa.Array:
-    """One text per set bit, joined; null where no bit is set. Built once per combination that occurs."""
+def bits_to_text(bits: npt.NDArray[Any], texts: Sequence[str]) -> pa.Array:
+    """One text per set bit, in order, joined; null where no bit is set. Built once per combination that occurs."""
     unique, inverse = np.unique(bits, return_inverse=True)
-    words = ["; ".join(t for bit, t in texts.items() if int(b) & bit) for b in unique]
+    words = ["; ".join(t for bit, t in enumerate(texts) if (int(b) >> bit) & 1) for b in unique]
     return pa.array([w or None for w in words], pa.string()).take(pa.array(inverse))
 
 

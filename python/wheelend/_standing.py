@@ -10,18 +10,19 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from wheelend import _core, _results
-from wheelend._words import position_words, verdict_words
+from wheelend._words import place_key, position_words, verdict_words
 from wheelend.trends import wear_table
 from wheelend.verdicts import DUE_SOON_DAYS, LEGAL, STANDINGS, as_of_day, judge_table, pressures_table
 
 if TYPE_CHECKING:
+    from wheelend.limit_sets import Limits
     from wheelend.log import Log
     from wheelend.verdicts import Selection
 
 _SEVERITY_ORDER = {"out_of_service": 0, "violation": 1, "own": 2, "advice": 3}
 
 
-def build(log: Log, limits: str, unread_after: int, as_of: dt.date | str | None, selection: Selection) -> pa.Table:
+def build(log: Log, limits: Limits, unread_after: int, as_of: dt.date | str | None, selection: Selection) -> pa.Table:
     day = as_of_day(log, as_of)
     chosen = selection.mask(log)
     units = [log.units[u] for u in np.unique(log.positions.unit[chosen])]
@@ -102,8 +103,7 @@ def _failed_by_unit(verdicts: pa.Table) -> dict[str, list[dict[str, Any]]]:
 def worst_first(row: dict[str, Any]) -> tuple[Any, ...]:
     """Sorting key of failing verdicts; those of one position keep the order of their limit set."""
     share = row["margin"] / row["limit"] if row["limit"] and row["margin"] is not None else 0.0
-    place = (row["unit"], row["axle"], row["side"], row["dual"])
-    return (_SEVERITY_ORDER[row["severity"]], share, *place)
+    return (_SEVERITY_ORDER[row["severity"]], share, *place_key(row))
 
 
 def _off_target_by_unit(pressures: pa.Table, log: Log) -> dict[str, list[dict[str, Any]]]:
@@ -132,12 +132,15 @@ def _due_by_unit(wear: pa.Table) -> dict[str, list[dict[str, Any]]]:
 
 
 def _last_day_by_unit(log: Log, as_of: int) -> dict[str, int]:
-    day, position = log.core_readings["day"], log.core_readings["position"]
-    unit = log.positions.unit[position]
-    used = day <= as_of
-    last = np.full(len(log.units), np.iinfo(np.int32).min, np.int64)
-    np.maximum.at(last, unit[used], day[used])
-    return {name: int(d) for name, d in zip(log.units, last, strict=True) if d > np.iinfo(np.int32).min}
+    """Day of the last reading of any kind."""
+    never = np.iinfo(np.int32).min
+    last = np.full(len(log.units), never, np.int64)
+    for core in (log.core_readings, log.core_wheelends):
+        day = core.get("day", np.zeros(0, np.int32))
+        used = day <= as_of
+        if used.any():
+            np.maximum.at(last, log.positions.unit[core["position"][used]], day[used])
+    return {name: int(d) for name, d in zip(log.units, last, strict=True) if d > never}
 
 
 def _kind_by_unit(log: Log) -> dict[str, str | None]:

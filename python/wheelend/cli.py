@@ -10,11 +10,15 @@ import typer
 
 from wheelend import __version__, _people, _results
 from wheelend._issues import SCHEMA
+from wheelend._options import All, Ask, Limits, Output, Unconfirmed, check_output, reads_tables
 from wheelend.errors import BadValue, DataRefused, WheelendError
-from wheelend.log import Log, day_number, read_log
+from wheelend.limit_sets import DEFAULT
 
 if TYPE_CHECKING:
     import pyarrow as pa
+
+    from wheelend._intake import Counts
+    from wheelend.log import Log
 
 FINE, FINDINGS, USAGE, REFUSED = range(4)
 
@@ -35,87 +39,25 @@ app = typer.Typer(
     ),
 )
 
-Readings = Annotated[Path, typer.Option("--readings", "-r", help="Readings: csv, parquet or xlsx.")]
-Positions = Annotated[
-    Path | None,
-    typer.Option("--positions", "-p", help="Wheel positions; not needed where readings has kind and role."),
-]
-Tires = Annotated[Path | None, typer.Option("--tires", "-t", help="Tires, one row each.")]
-
-
-def _check_day(text: str | None) -> str | None:
-    """Refuse a bad date before the files are read."""
-    if text is not None:
-        day_number(text)
-    return text
-
-
-def _check_output(path: Path | None) -> Path | None:
-    """Refuse a name that cannot be written before the files are read."""
-    if path is not None:
-        _results.require_suffix(path)
-    return path
-
-
-AsOf = Annotated[
-    str | None,
-    typer.Option("--as-of", metavar="DATE", callback=_check_day, help="Day to judge; the last reading by default."),
-]
-Output = Annotated[
-    Path | None,
-    typer.Option("-o", "--output", callback=_check_output, help="Write all rows to .csv, .parquet, .json or .xlsx."),
-]
-Unit = Annotated[list[str] | None, typer.Option("--unit", help="Only this unit; may be repeated.")]
-Site = Annotated[list[str] | None, typer.Option("--site", help="Only this site; may be repeated.")]
-Group = Annotated[list[str] | None, typer.Option("--group", help="Only this group; may be repeated.")]
-Limits = Annotated[str, typer.Option("--limits", help="Limit set, or a .csv file of the same form.")]
-Measures = Annotated[
-    list[str] | None,
-    typer.Option("--measure", metavar="COLUMN=MEASURE", help="Measure of a column without a suffix."),
-]
-Decimal = Annotated[str, typer.Option("--decimal", help="Decimal mark of the files.")]
-Thousands = Annotated[str, typer.Option("--thousands", help="Thousands mark of the files.")]
-Dates = Annotated[str, typer.Option("--dates", help="Order of dates: iso, mdy or dmy.")]
-Delimiter = Annotated[str | None, typer.Option("--delimiter", help="Delimiter of csv files; found by default.")]
-Sheet = Annotated[str | None, typer.Option("--sheet", help="Sheet of a workbook; the first by default.")]
-OnBad = Annotated[str, typer.Option("--on-bad", help="report: list bad rows and values; raise: stop at the first.")]
-All = Annotated[bool, typer.Option("--all", help="Every inspection, not only the last.")]
-
 
 def _say(text: str) -> None:
     typer.echo(text, err=True)
 
 
-def _read(
-    readings: Path,
-    positions: Path | None,
-    tires: Path | None,
-    measures: list[str] | None,
-    decimal: str,
-    thousands: str,
-    dates: str,
-    delimiter: str | None,
-    sheet: str | None,
-    on_bad: str,
-) -> Log:
-    pairs = [m.partition("=") for m in measures or []]
-    for name, mark, label in pairs:
-        if not (name and mark and label):
-            raise typer.BadParameter("write COLUMN=MEASURE, e.g. pressure=psi", param_hint="--measure")
-    return read_log(
-        readings, positions, tires,
-        measures={name: label for name, _, label in pairs},
-        decimal=decimal, thousands=thousands, dates=dates, delimiter=delimiter, sheet=sheet, on_bad=on_bad,
-    )  # fmt: skip
-
-
-def _tell(log: Log, as_of: str | None) -> None:
+def _tell(ask: Ask) -> None:
     """What every command says of its input, on stderr."""
-    _say(f"As of {as_of if as_of is not None else f'{log.last_day} (last reading)'}.")
+    log: Log = ask.log
+    _say(f"As of {ask.as_of if ask.as_of is not None else f'{log.last_day} (last reading)'}.")
     for lost in log.lost_columns:
         _say(f"NOT USED: {lost}")
     if len(log.issue_list):
         _say(" ".join(_people.issue_summary(log.issue_list)) + " See: wheelend issues")
+
+
+def _tell_counts(counts: dict[str, Counts]) -> None:
+    for table, c in counts.items():
+        _say(f"{table}: rows {c.rows_in:,} in, {c.rows_used:,} used, {c.rows_refused:,} not;")
+        _say(f"    values {c.values_in:,} in, {c.values_used:,} used, {c.values_refused:,} not.")
 
 
 def _deliver(table: pa.Table, output: Path | None, lines: list[str]) -> None:
@@ -132,125 +74,104 @@ def _exit_for(failures: int) -> None:
 
 
 @app.command()
-def judge(
-    readings: Readings, positions: Positions = None, tires: Tires = None, limits: Limits = "us-federal",
-    all: All = False, as_of: AsOf = None, output: Output = None,
-    unit: Unit = None, site: Site = None, group: Group = None,
-    measure: Measures = None, decimal: Decimal = ".", thousands: Thousands = "", dates: Dates = "iso",
-    delimiter: Delimiter = None, sheet: Sheet = None, on_bad: OnBad = "report",
-) -> None:  # fmt: skip
+@reads_tables()
+def judge(ask: Ask, limits: Limits = None, all: All = False, count_unconfirmed: Unconfirmed = False) -> None:
     """Which wheel positions are outside their limits, and by which clause.
 
     Example: wheelend judge --readings readings.csv --positions positions.csv -o verdicts.csv
     """
-    from wheelend.verdicts import Selection, judge_table, legal_failures
+    from wheelend.verdicts import judge_table, legal_failures
 
-    log = _read(readings, positions, tires, measure, decimal, thousands, dates, delimiter, sheet, on_bad)
-    _tell(log, as_of)
-    table = judge_table(log, limits, all, as_of, Selection(unit, site, group))
-    _deliver(table, output, _people.verdict_lines(table) if output is None else [])
+    _tell(ask)
+    table = judge_table(ask.log, limits or DEFAULT, all, ask.as_of, ask.selection, count_unconfirmed)
+    _deliver(table, ask.output, _people.verdict_lines(table) if ask.output is None else [])
     _exit_for(legal_failures(table))
 
 
 @app.command()
+@reads_tables()
 def pressures(
-    readings: Readings, positions: Positions = None, tires: Tires = None,
+    ask: Ask,
     reference: Annotated[str, typer.Option("--reference", help="Temperature to state cold pressures at.")] = "68 degf",
     method: Annotated[str, typer.Option("--method", help="auto, gas_law, federal_subtraction or as_read.")] = "auto",
-    all: All = False, as_of: AsOf = None, output: Output = None,
-    unit: Unit = None, site: Site = None, group: Group = None,
-    measure: Measures = None, decimal: Decimal = ".", thousands: Thousands = "", dates: Dates = "iso",
-    delimiter: Delimiter = None, sheet: Sheet = None, on_bad: OnBad = "report",
-) -> None:  # fmt: skip
+    all: All = False,
+) -> None:
     """How far each cold pressure is off its target.
 
     Example: wheelend pressures --readings readings.csv --positions positions.csv --reference "20 degc"
     """
-    from wheelend.verdicts import Selection, pressures_table
+    from wheelend.verdicts import pressures_table
 
-    log = _read(readings, positions, tires, measure, decimal, thousands, dates, delimiter, sheet, on_bad)
-    _tell(log, as_of)
-    table = pressures_table(log, reference, method, all, as_of, Selection(unit, site, group))
-    _deliver(table, output, _people.pressure_lines(table, log.pressure_measure) if output is None else [])
+    _tell(ask)
+    table = pressures_table(ask.log, reference, method, all, ask.as_of, ask.selection)
+    lines = [] if ask.output else _people.pressure_lines(table, ask.log.pressure_measure)
+    _deliver(table, ask.output, lines)
 
 
 @app.command()
+@reads_tables()
 def standing(
-    readings: Readings, positions: Positions = None, tires: Tires = None, limits: Limits = "us-federal",
+    ask: Ask,
+    limits: Limits = None,
     unread_after: Annotated[int, typer.Option("--unread-after", min=0, help="Days without a reading.")] = 45,
-    as_of: AsOf = None, output: Output = None,
-    unit: Unit = None, site: Site = None, group: Group = None,
-    measure: Measures = None, decimal: Decimal = ".", thousands: Thousands = "", dates: Dates = "iso",
-    delimiter: Delimiter = None, sheet: Sheet = None, on_bad: OnBad = "report",
-) -> None:  # fmt: skip
+) -> None:
     """Which units may leave: hold, unread, watch or clear, one line each.
 
     Example: wheelend standing --readings readings.csv --positions positions.csv
     """
-    from wheelend.verdicts import Selection, standing_table
+    from wheelend.verdicts import standing_table
 
-    log = _read(readings, positions, tires, measure, decimal, thousands, dates, delimiter, sheet, on_bad)
-    _tell(log, as_of)
-    table = standing_table(log, limits, unread_after, as_of, Selection(unit, site, group))
-    _deliver(table, output, _people.standing_lines(table) if output is None else [])
+    _tell(ask)
+    table = standing_table(ask.log, limits or DEFAULT, unread_after, ask.as_of, ask.selection)
+    _deliver(table, ask.output, _people.standing_lines(table) if ask.output is None else [])
     _exit_for(table["standing"].to_pylist().count("hold"))
 
 
 @app.command()
+@reads_tables()
 def wear(
-    readings: Readings, positions: Positions = None, tires: Tires = None, limits: Limits = "us-federal",
+    ask: Ask,
+    limits: Limits = None,
     limit: Annotated[str | None, typer.Option("--limit", help="One depth for all, e.g. '4/32 in'.")] = None,
-    as_of: AsOf = None, output: Output = None,
-    unit: Unit = None, site: Site = None, group: Group = None,
-    measure: Measures = None, decimal: Decimal = ".", thousands: Thousands = "", dates: Dates = "iso",
-    delimiter: Delimiter = None, sheet: Sheet = None, on_bad: OnBad = "report",
-) -> None:  # fmt: skip
+) -> None:
     """How fast each tire wears, and on which date it is due.
 
     Example: wheelend wear --readings readings.csv --positions positions.csv -o wear.csv
     """
     from wheelend.trends import wear_table
-    from wheelend.verdicts import Selection
 
-    log = _read(readings, positions, tires, measure, decimal, thousands, dates, delimiter, sheet, on_bad)
-    _tell(log, as_of)
-    table = wear_table(log, limit, limits, as_of, Selection(unit, site, group))
-    _deliver(table, output, _people.wear_lines(table, log.depth_measure) if output is None else [])
+    _tell(ask)
+    table = wear_table(ask.log, limit, limits or DEFAULT, ask.as_of, ask.selection)
+    _deliver(table, ask.output, _people.wear_lines(table, ask.log.depth_measure) if ask.output is None else [])
 
 
 @app.command()
-def issues(
-    readings: Readings, positions: Positions = None, tires: Tires = None, output: Output = None,
-    measure: Measures = None, decimal: Decimal = ".", thousands: Thousands = "", dates: Dates = "iso",
-    delimiter: Delimiter = None, sheet: Sheet = None,
-) -> None:  # fmt: skip
+@reads_tables(part=False)
+def issues(ask: Ask) -> None:
     """Every problem of the input: which row, which column, what to do.
 
     Example: wheelend issues --readings readings.csv --positions positions.csv -o issues.csv
     """
     refused: DataRefused | None = None
     try:
-        log = _read(readings, positions, tires, measure, decimal, thousands, dates, delimiter, sheet, "report")
-        found = log.issue_list
-        for table, c in log.counts.items():
-            _say(f"{table}: rows {c.rows_in:,} in, {c.rows_used:,} used, {c.rows_refused:,} not;")
-            _say(f"    values {c.values_in:,} in, {c.values_used:,} used, {c.values_refused:,} not.")
+        found = ask.log.issue_list
+        _tell_counts(ask.log.counts)
     except DataRefused as error:
         if error.issues is None:
             raise
         refused, found = error, error.issues
-    if output is None:
+    if ask.output is None:
         typer.echo("\n".join(_people.issue_lines(found)))
     else:
-        _results.write(found.batches(), output, SCHEMA)
-        _say(f"{len(found):,} rows written to {output.name}.")
+        _results.write(found.batches(), ask.output, SCHEMA)
+        _say(f"{len(found):,} rows written to {ask.output.name}.")
     if refused is not None:
         raise refused
 
 
 @app.command()
 def limits(
-    name: Annotated[str | None, typer.Argument(help="A set; without it the sets are listed.")] = None,
+    name: Annotated[list[str] | None, typer.Argument(help="Sets; without one they are all listed.")] = None,
     output: Output = None,
 ) -> None:
     """The limit sets, or the rows of one with their clauses.
@@ -259,8 +180,79 @@ def limits(
     """
     from wheelend.limit_sets import limits as rows_of
 
-    table = rows_of(name)
+    table = rows_of(name or None)
     _deliver(table, output, _people.limit_lines(table) if name else _people.set_lines(table))
+
+
+@app.command()
+def explain(
+    limit_id: Annotated[str, typer.Argument(help="Id of a limit, e.g. US-T-02; the first part of it is enough.")],
+    limits: Limits = None,
+) -> None:
+    """Clause, condition, applicability and conflicts of a limit.
+
+    Example: wheelend explain US-T-02
+    """
+    from wheelend.limit_sets import explained as rows_of
+
+    typer.echo("\n".join(_people.explain_lines(rows_of(limit_id, limits))))
+
+
+@app.command()
+def words(
+    column: Annotated[
+        str, typer.Argument(help="A column that takes words, e.g. quantity, brake, fastener.")
+    ] = "quantity",
+) -> None:
+    """The words that a column takes, and what they mean.
+
+    Example: wheelend words quantity
+    """
+    typer.echo("\n".join(_people.word_lines(column)))
+
+
+@app.command()
+def records(
+    record: Annotated[str | None, typer.Argument(help="Which record; without it all are listed.")] = None,
+    dated: Annotated[str | None, typer.Option("--dated", metavar="DATE", help="Date of the record.")] = None,
+    limits: Limits = None,
+) -> None:
+    """How long a record is kept, and when it is due again.
+
+    Example: wheelend records periodic_report --dated 2026-01-15
+    """
+    from wheelend._records import records as rows_of
+
+    typer.echo("\n".join(_people.record_lines(rows_of(record, dated=dated, limits=limits or DEFAULT))))
+
+
+@app.command()
+def j1939(
+    messages: Annotated[Path, typer.Argument(help="Messages of PGN 65268, raw numbers: csv, parquet or xlsx.")],
+    positions: Annotated[Path, typer.Option("--positions", "-p", help="Wheel positions.")],
+    output: Annotated[
+        Path, typer.Option("-o", "--output", callback=check_output, help="Write the readings to this file.")
+    ],
+    issues: Annotated[
+        Path | None, typer.Option("--issues", callback=check_output, help="Write every problem to this file.")
+    ] = None,
+) -> None:
+    """Readings from tire messages of the vehicle network (SAE J1939, PGN 65268).
+
+    Example: wheelend j1939 messages.csv --positions positions.csv -o readings.csv
+    """
+    from wheelend._issues import describe
+    from wheelend.j1939 import readings as decode
+
+    found = decode(messages, positions)
+    _tell_counts(found.counts)
+    for issue in found.issues.slice(0, _people.MOST_ISSUES).to_pylist():
+        _say(describe(issue))
+    if len(found.issues) > _people.MOST_ISSUES:
+        _say(f"{len(found.issues):,} problems in all: write them to a file with --issues")
+    if issues is not None:
+        _results.write(found.issues, issues)
+    _deliver(found.readings, output, [])
 
 
 @app.command()
@@ -273,7 +265,7 @@ def spot(
     sidewall_max: Annotated[str | None, typer.Option("--sidewall-max", help="Maximum on the sidewall.")] = None,
     axle: Annotated[int | None, typer.Option("--axle", min=1, help="From the front of the unit.")] = None,
     warm: Annotated[bool, typer.Option("--warm", help="The vehicle ran within three hours.")] = False,
-    limits: Limits = "us-federal",
+    limits: Limits = None,
 ) -> None:  # fmt: skip
     """What one reading means, without any file.
 
@@ -283,7 +275,7 @@ def spot(
 
     found = answer(
         kind=kind, role=role, depth=depth, pressure=pressure, target=target, sidewall_max=sidewall_max, axle=axle,
-        warm=warm, limits=limits,
+        warm=warm, limits=limits or DEFAULT,
     )  # fmt: skip
     typer.echo("\n".join(_people.spot_lines(found)))
     _exit_for(found.fails)
@@ -291,7 +283,10 @@ def spot(
 
 @app.command()
 def sample(
-    directory: Annotated[Path, typer.Argument(help="Folder to write readings.csv, positions.csv and tires.csv to.")],
+    directory: Annotated[
+        Path,
+        typer.Argument(help="Folder to write readings.csv, positions.csv, tires.csv and wheelend_readings.csv to."),
+    ],
 ) -> None:
     """Write an invented small fleet to try things on.
 

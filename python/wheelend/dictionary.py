@@ -11,11 +11,13 @@ from typing import Literal
 
 from wheelend import _core
 
-Form = Literal["text", "whole", "date", "measured", "code", "yes_no", "grooves"]
+Form = Literal["text", "whole", "date", "measured", "code", "yes_no", "grooves", "percents"]
+Level = Literal["unit", "axle", "wheel"]
 LENGTH = ("32nds", "mm", "in")
 PRESSURE = ("psi", "kpa", "bar")
 DISTANCE = ("mi", "km")
 LOAD = ("lb", "kg")
+SPEED = ("mph", "kmh")
 
 
 @dataclass(frozen=True)
@@ -23,7 +25,8 @@ class Column:
     """A column of an input table.
 
     ``least`` and ``most`` (in ``range_measure``) bound what is taken for a reading; beyond them a value is listed in
-    ``issues`` and not used. ``unusual`` is noted and used.
+    ``issues`` and not used. ``unusual`` is noted and used. ``level`` says of what it is a fact, where limits may ask
+    for it; ``usual`` is what counts where nothing is stated.
     """
 
     name: str
@@ -37,6 +40,8 @@ class Column:
     unusual: float | None = None
     range_measure: str = ""
     range_words: str = ""
+    level: Level = "wheel"
+    usual: str = ""
 
 
 def _measured(
@@ -46,6 +51,7 @@ def _measured(
     bounds: tuple[float, float, str],
     range_words: str = "",
     unusual: float | None = None,
+    level: Level = "wheel",
 ) -> Column:
     least, most, measure = bounds
     return Column(
@@ -58,11 +64,20 @@ def _measured(
         unusual=unusual,
         range_measure=measure,
         range_words=range_words,
+        level=level,
     )
 
 
-def _code(name: str, words: str, key: bool = False) -> Column:
-    return Column(name, "code", words, key=key, codes=tuple(_core.codes[name]))
+def _code(name: str, words: str, key: bool = False, level: Level = "wheel") -> Column:
+    return Column(name, "code", words, key=key, codes=tuple(_core.codes[name]), level=level)
+
+
+def _words(name: str, words: str, codes: str) -> Column:
+    return Column(name, "code", words, codes=tuple(codes.split()))
+
+
+def _flag(name: str, words: str, level: Level = "wheel", usual: str = "") -> Column:
+    return Column(name, "yes_no", words, level=level, usual=usual)
 
 
 # Bounds of depth: no truck tire is made deeper than about 32/32 in; 40/32 leaves room (common practice, no source).
@@ -75,25 +90,35 @@ _PRESSURE_WORDS = "beyond what a tire gauge shows (200 psi): was it read in anot
 
 _WHEEL = (
     Column("unit", "text", "unit number, unique per vehicle or trailer", key=True),
-    Column("axle", "whole", "counted from the front of this unit, from 1", key=True, least=1, most=30),
+    Column("axle", "whole", "counted from the front of this unit, from 1", key=True, least=1, most=30, level="axle"),
     _code("side", "left or right, seen facing forward", key=True),
     _code("dual", "single, outer or inner", key=True),
 )
 _OF_POSITION = (
-    _code("kind", "truck, tractor, bus, trailer or dolly"),
-    _code("role", "steer, drive, trailer, tag, pusher, lift or dolly"),
+    _code("kind", "truck, tractor, bus, trailer or dolly", level="unit"),
+    _code("role", "steer, drive, trailer, tag, pusher, lift or dolly", level="axle"),
     _measured("target", "cold target, gauge", PRESSURE, _PRESSURE, _PRESSURE_WORDS),
     _measured("needed", "cold pressure that the load carried needs, gauge", PRESSURE, _PRESSURE, _PRESSURE_WORDS),
     _measured("pull", "the fleet's own pull depth", LENGTH, _DEPTH, _DEPTH_WORDS),
-    _measured("axle_load", "load on the axle", LOAD, (0.0, 60000.0, "lb")),
-    _measured("gvwr", "gross vehicle weight rating", LOAD, (0.0, 400000.0, "lb")),
-    Column("built_on", "date", "date of manufacture of the unit"),
+    _measured("axle_load", "load on the axle", LOAD, (0.0, 60000.0, "lb"), level="axle"),
+    _measured("end_load", "load on this end of the axle", LOAD, (0.0, 40000.0, "lb")),
+    _measured("gvwr", "gross vehicle weight rating", LOAD, (0.0, 400000.0, "lb"), level="unit"),
+    Column("built_on", "date", "date of manufacture of the unit", level="unit"),
+    Column("inspected_on", "date", "date of the last periodic inspection", level="unit"),
+    _flag("manufactured_home", "the trailer moves a manufactured home", "unit", "no"),
+    _flag("minibus", "bus of 9 to 16 seats", "unit", "no"),
+    _flag("new_vehicle", "not yet delivered to its first user", "unit", "no"),
+    Column("combination", "text", "units that were presented together carry the same word here", level="unit"),
 )
 _OF_TIRE = (
-    _measured("rated_load", "maximum load rating of the tire", LOAD, (100.0, 20000.0, "lb")),
+    _measured("rated_load", "maximum load rating of the tire, single", LOAD, (100.0, 20000.0, "lb")),
+    _measured("rated_load_dual", "maximum load rating of the tire in a dual pair", LOAD, (100.0, 20000.0, "lb")),
     _measured("sidewall_max", "maximum pressure marked on the sidewall, gauge", PRESSURE, _PRESSURE, _PRESSURE_WORDS),
-    Column("retread", "yes_no", "the tire is a retread"),
-    Column("regrooved", "yes_no", "the tire is regrooved"),
+    _flag("retread", "the tire is a retread"),
+    _flag("regrooved", "the tire is regrooved"),
+    _flag("winter_tire", "the tire counts as a winter tire", usual="no"),
+    Column("size", "text", "size of the tire"),
+    Column("construction", "text", "radial or bias"),
 )
 POSITIONS = _WHEEL + _OF_POSITION + _OF_TIRE
 READINGS = (
@@ -105,10 +130,11 @@ READINGS = (
     Column("place", "whole", "place round the tire, from 1", least=1, most=1000),
     Column("tread_barred", "grooves", "grooves that contain a wear indicator; default all"),
     Column("not_admissible", "grooves", "grooves read on a tie bar, hump or fillet"),
+    Column("tread_at", "percents", "percent of the breadth from the outer edge, one per groove, ; between"),
     _measured("pressure", "gauge pressure as found", PRESSURE, _PRESSURE, _PRESSURE_WORDS),
     _measured("inflated_to", "gauge pressure it was set to afterwards", PRESSURE, _PRESSURE, _PRESSURE_WORDS),
     Column("warm", "yes_no", "run within three hours"),
-    _measured("speed_last_hour", "average speed over the last hour", ("mph", "kmh"), (0.0, 100.0, "mph")),
+    _measured("speed_last_hour", "average speed over the last hour", SPEED, (0.0, 100.0, "mph")),
     # Rubber fails above about 150 degC; the coldest and hottest air on record lie inside -90..60 degC (WMO archive).
     _measured("tire", "temperature of the gas in the tire", ("degf", "degc"), (-90.0, 150.0, "degc")),
     _measured("ambient", "temperature of the air", ("degf", "degc"), (-90.0, 60.0, "degc")),
@@ -121,18 +147,191 @@ TIRES = (
     Column("tire", "text", "serial or brand number", key=True),
     Column("make", "text", "maker"),
     Column("design", "text", "tread design"),
-    Column("size", "text", "size"),
-    Column("construction", "text", "radial or bias"),
     _measured("new", "depth when new", LENGTH, (2.0, 40.0, "32nds"), _DEPTH_WORDS),
     *_OF_TIRE,
-    Column("date_code", "text", "date part of the identification number"),
-    Column("retread_date_code", "text", "date part of the retreader's number"),
+    Column("date_code", "text", "date part of the identification number, or the whole number"),
+    Column("retread_date_code", "text", "date part of the retreader's number, or the whole number"),
     _measured("diameter", "overall diameter", ("in", "mm"), (10.0, 80.0, "in")),
+    _measured("circumference", "circumference", ("in", "mm"), (30.0, 250.0, "in")),
+    _measured("marked_speed", "maximum speed marked on the sidewall, 55 mph or less", SPEED, (0.0, 100.0, "mph")),
+)
+
+# ---- wheel-end readings
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A quantity of the wheel-end readings.
+
+    ``dimension`` is that of its values; ``"observation"`` for what is there or not. ``least`` and ``most`` (in
+    ``range_measure``) bound what is taken for a reading.
+    """
+
+    name: str
+    dimension: str
+    words: str
+    least: float = 0.0
+    most: float = 0.0
+    range_measure: str = ""
+
+
+def _lengths(least: float, most: float, *named: tuple[str, str]) -> tuple[Quantity, ...]:
+    return tuple(Quantity(name, "length", words, least, most, "in") for name, words in named)
+
+
+def _seen(*named: tuple[str, str]) -> tuple[Quantity, ...]:
+    return tuple(Quantity(name, "observation", words) for name, words in named)
+
+
+def _counted(*named: tuple[str, str]) -> tuple[Quantity, ...]:
+    return tuple(Quantity(name, "count", words, 0.0, 100.0, "count") for name, words in named)
+
+
+def _pressures(*named: tuple[str, str]) -> tuple[Quantity, ...]:
+    return tuple(Quantity(name, "pressure", words, 0.0, 200.0, "psi") for name, words in named)
+
+
+# Ranges: what the part or the gauge can show at all (common practice, no source).
+QUANTITIES: tuple[Quantity, ...] = (
+    *_lengths(
+        0.0, 3.0,
+        ("lining_thickness", "brake lining, at the center of the shoe"),
+        ("pad_thickness", "brake pad of a disc brake"),
+        ("rubber_over_cord", "rubber left over the cord of a regrooved tire"),
+        ("groove_width", "width of a new groove of a regrooved tire"),
+        ("ring_gap", "end gap of a lock ring"),
+        ("bearing_end_play", "end play of the wheel bearing, by dial indicator"),
+        ("drum_out_of_round", "out-of-round of the drum, on the diameter"),
+        ("bead_runout", "runout of the rim bead, total"),
+        ("scribe_movement", "movement of the scribe mark on a wedge brake's lining"),
+        ("rotor_thickness", "brake rotor"),
+    ),
+    *_lengths(
+        0.0, 5.0,
+        ("pushrod_stroke", "stroke of the pushrod, brakes fully applied"),
+        ("free_stroke", "stroke until the linings touch"),
+        ("slack_pull", "travel of the slack adjuster when pulled by hand"),
+    ),
+    *_lengths(0.0, 12.0, ("slack_length", "effective length of the slack adjuster")),
+    *_lengths(
+        0.0, 40.0,
+        ("drum_diameter", "braking diameter of the drum"),
+        ("cut_length", "cut that reaches ply or cord"),
+        ("dual_spacing", "spacing of a dual pair, center to center"),
+    ),
+    Quantity("stopping_distance", "length", "from 20 mph, service brakes", 0.0, 500.0, "ft"),
+    Quantity("fastener_torque", "torque", "tightening torque of one wheel fastener", 0.0, 1500.0, "lbft"),
+    Quantity("retorque_distance", "length", "distance run from fitting to the recheck of torque", 0.0, 10000.0, "mi"),
+    Quantity("hub_temperature", "temperature", "surface of the hub after a run", -90.0, 500.0, "degc"),
+    *_counted(
+        ("fasteners_defective", "fasteners missing, loose, broken, cracked or stripped"),
+        ("fasteners_missing", "fasteners missing"),
+        ("fasteners_loose", "fasteners loose"),
+        ("fasteners_side_by_side", "most defective fasteners side by side"),
+        ("bolt_stand_out", "threads of the bolt beyond the nut"),
+    ),
+    Quantity("static_leak", "pressure_per_time", "loss of air, engine off, brakes released",
+             -50.0, 200.0, "psi_per_min"),
+    Quantity("applied_leak", "pressure_per_time", "loss of air, engine off, brakes applied, after the first drop",
+             -50.0, 200.0, "psi_per_min"),
+    *_pressures(
+        ("low_air_warning", "pressure at which the low-air warning comes on"),
+        ("valve_closes", "pressure at which the spring brake or tractor protection valve closes"),
+        ("cut_in", "governor cut-in"),
+        ("cut_out", "governor cut-out"),
+        ("pressure_after_application", "reservoir after one full application, engine off"),
+    ),
+    Quantity("build_up_85_to_100", "time", "build-up from 85 to 100 psi", 0.0, 3600.0, "s"),
+    Quantity("build_up_50_to_90", "time", "build-up from 50 to 90 psi at fast idle", 0.0, 3600.0, "s"),
+    *_seen(
+        ("ply_showing", "body ply or belt shows through tread or sidewall"),
+        ("tread_separation", "tread or sidewall separated, or a bulge with separation"),
+        ("air_leak", "tire flat, or a leak that can be heard or felt"),
+        ("cut_to_ply", "cut that reaches ply or belt"),
+        ("tire_contact", "tire touches the vehicle or its dual mate"),
+        ("not_for_highway", "tire marked not for highway use"),
+        ("boot_or_patch", "boot or blowout patch in the tire"),
+        ("flap_through_slot", "tube flap through the valve slot of the rim"),
+        ("tube_stem_unmarked", "tube-type radial without the mark of a radial on its stem"),
+        ("level_with_indicator", "tread level with the wear indicator of the tire, or the indicator touches the road"),
+        ("grooves_not_visible", "base of an original groove cannot be seen"),
+        ("date_code_illegible", "date code cannot be read"),
+        ("sidewall_cut", "cut in the sidewall, depth not known"),
+        ("valve_cap_missing", "valve cap missing"),
+        ("valve_stem_damaged", "valve stem bent, cracked or loose"),
+        ("wheel_cracked", "wheel or rim cracked or broken"),
+        ("holes_elongated", "stud or bolt holes out of round"),
+        ("ring_defect", "lock or side ring bent, broken, cracked, badly seated, sprung or mismatched"),
+        ("weld_defect", "crack at the disc-to-rim weld, or a welded repair that is not allowed"),
+        ("rust_streak", "rust streak from a fastener"),
+        ("hub_leak", "hub seal leaks"),
+        ("hub_leak_on_lining", "hub seal leaks onto the lining"),
+        ("hub_cap_missing", "bearing cap or plug missing so that the inside shows"),
+        ("hub_smoking", "hub smokes from a failed bearing"),
+        ("bearing_play_excessive", "wheel bearing play felt as excessive"),
+        ("lining_loose", "lining loose on its shoe"),
+        ("lining_soaked", "lining soaked with oil, grease or brake fluid"),
+        ("lining_at_indicator", "lining worn to its wear indicator"),
+        ("brake_inoperative", "brake without action, or missing"),
+        ("axle_part_defect", "suspension or axle positioning part cracked, broken, loose or missing"),
+        ("air_not_held", "reservoir pressure not held, governor at cut-in, idling, full application"),
+    ),
+)  # fmt: skip
+VALUE_MEASURES = (
+    "32nds", "mm", "in", "ft", "m", "mi", "km", "psi", "kpa", "bar", "psi_per_min", "kpa_per_min", "lbft", "nm", "degf",
+    "degc", "s", "min", "count",
+)  # fmt: skip
+VALUE = Column("value", "measured", "what was read", measures=VALUE_MEASURES)
+
+# Systems of wheel fasteners that the torque rows speak of (makers' manuals, see data/limits/trade.csv).
+_FASTENERS = (
+    "m22_flange_nut m22_flange_nut_older m20_flange_nut cap_nut cap_nut_aluminum heavy_ball_seat spoke_rim_nut "
+    "spoke_rim_nut_spacer stud_back_nut two_piece_33mm"
+)
+_QUALIFIERS = (
+    _words("brake", "kind of brake", "air_drum air_disc hydraulic_drum hydraulic_disc electric wedge"),
+    _words("lining", "lining of a shoe: one strip, or two pads", "strip two_pads"),
+    _words("bonding", "how the lining is held", "riveted bonded"),
+    _words("chamber", "type of brake chamber", "clamp bolt roto dd3 other"),
+    Column("chamber_size", "text", "size of the chamber: 6 to 50, or A to G"),
+    _words("stroke_family", "standard or long stroke", "standard long"),
+    _measured("rated_stroke", "stroke that the chamber is rated for", LENGTH, (0.0, 6.0, "in")),
+    _measured("marked", "limit that the maker marked or cast on the part", LENGTH, (0.0, 40.0, "in")),
+    _measured("original", "size when new", LENGTH, (0.0, 40.0, "in")),
+    _measured("section_width", "section width of the tire", LENGTH, (0.0, 30.0, "in")),
+    _words("fastener", "system of the wheel fasteners", _FASTENERS),
+    _words("thread", "condition of the threads", "oiled dry"),
+    Column("fasteners", "whole", "fasteners of the wheel, when complete", least=1, most=100),
+    _words("bearing", "how the bearing is set", "adjusted preset"),
+    _measured("reservoir", "reservoir pressure at the test", PRESSURE, (0.0, 200.0, "psi"), level="unit"),
+    _measured("before", "pressure before the brakes were applied", PRESSURE, (0.0, 200.0, "psi"), level="unit"),
+    _measured("start", "pressure when timing began", PRESSURE, (0.0, 200.0, "psi"), level="unit"),
+    _measured("end", "pressure when timing ended", PRESSURE, (0.0, 200.0, "psi"), level="unit"),
+    _measured("cut_out", "governor cut-out", PRESSURE, (0.0, 200.0, "psi"), level="unit"),
+    _measured("duration", "time from start to end", ("s", "min"), (0.1, 86400.0, "s"), level="unit"),
+    Column("combination_units", "whole", "units of the combination, the power unit included", least=1, most=5,
+           level="unit"),
+    _words("air_system", "air brake system", "dual single"),
+)  # fmt: skip
+WHEELEND_READINGS = (
+    Column("unit", "text", "unit number", key=True),
+    Column("axle", "whole", "axle; blank for a reading of the whole unit", least=1, most=30),
+    _code("side", "left or right; blank for a reading of the axle or unit"),
+    _code("dual", "single, outer or inner; blank for a reading of the wheel end"),
+    Column("read_on", "date", "date or RFC 3339 timestamp of the reading", key=True),
+    Column("quantity", "code", "what was read", key=True, codes=tuple(q.name for q in QUANTITIES)),
+    VALUE,
+    _flag("present", "of an observation: whether it is there"),
+    Column("place", "whole", "stud, shoe or other place at one wheel end, from 1", least=1, most=1000),
+    Column("reader", "text", "who read"),
+    Column("combination", "text", "units that were presented together carry the same word here", level="unit"),
+    *_QUALIFIERS,
 )
 TABLES: dict[str, tuple[Column, ...]] = {
     "readings": READINGS,
     "positions": POSITIONS,
     "tires": TIRES,
+    "wheelend_readings": WHEELEND_READINGS,
 }
 
 

@@ -1,41 +1,65 @@
-"""Limit sets: loaded from data/limits, checked at load, never half-loaded."""
+"""Limit sets: those in data/limits and the caller's own, joined into the one that is judged by."""
 
 from __future__ import annotations
 
+import os
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pyarrow as pa
 
-from wheelend import _core, _data, measures
+from wheelend import _core, _data, _limit_files
+from wheelend._limit_files import COLUMNS, OWN_PULL, RECORD_STATISTICS, STATUSES, LimitFile, LimitRow
+from wheelend.dictionary import QUANTITIES
 from wheelend.errors import BadCall, LimitFileError
 
-OWN_PULL = "OWN-PULL"
-_STATUSES = ("confirmed", "partly", "memory")
-_COLUMNS = (
-    "id", "statistic", "kinds", "wheels", "except", "bound", "measure", "base", "twin_bound", "twin_measure",
-    "sense", "severity", "clause", "status", "note",
-)  # fmt: skip
+if TYPE_CHECKING:
+    from wheelend.log import Log
+
+DEFAULT = "us-federal"
+Name = str | os.PathLike[str]
+Limits = Name | Iterable[Name]
 
 
 @dataclass(frozen=True)
 class LimitSet:
-    """Rows of one file. ``core`` is what the engine takes; ``rows`` are the texts of the file."""
+    """Rows that are judged together. ``core`` holds one entry per row and quantity, ``origin`` the row of each."""
 
-    name: str
-    rows: tuple[dict[str, str], ...]
+    rows: tuple[LimitRow, ...]
     core: tuple[dict[str, Any], ...]
+    origin: tuple[int, ...]
+    quantities: tuple[str, ...]
+
+    def row(self, index: int) -> LimitRow:
+        return self.rows[self.origin[index]]
 
     def clause(self, index: int) -> str:
-        return self.rows[index]["clause"] if index >= 0 else "own pull depth (positions)"
+        return self.row(index).clause if index >= 0 else "own pull depth (positions)"
 
     def id(self, index: int) -> str:
-        return self.rows[index]["id"] if index >= 0 else OWN_PULL
+        return self.row(index).id if index >= 0 else OWN_PULL
 
     def quantity(self, index: int) -> str:
-        return _core.quantity_of[self.rows[index]["statistic"]] if index >= 0 else "tread_depth"
+        return self.quantities[index] if index >= 0 else "tread_depth"
+
+    def core_rows(self, log: Log) -> list[dict[str, Any]]:
+        """Rows as the core takes them: words of conditions are the codes of this log."""
+        return [
+            {
+                **core,
+                "where": [c.core(log) for c in self.row(i).where],
+                "needs": [c.core(log) for c in self.row(i).needs],
+            }
+            for i, core in enumerate(self.core)
+        ]
+
+    @property
+    def records(self) -> list[LimitRow]:
+        """Rows on records, which are not judged by readings."""
+        return [r for r in self.rows if r.text["statistic"] in RECORD_STATISTICS]
 
 
 def names() -> list[str]:
@@ -43,130 +67,250 @@ def names() -> list[str]:
     return sorted(p.stem for p in (_data.root() / "limits").glob("*.csv") if p.stem != "pressure_states")
 
 
-@cache
-def load(name: str) -> LimitSet:
-    """A shipped set by name, or a file of the same form by its path ending in ``.csv``.
+def load(limits: Limits) -> LimitSet:
+    """The rows of one set or of several: shipped ones by name, others by their path ending in ``.csv``.
+
+    A set brings those that it includes. A row of the caller's own file may take the place of another (``overrides``)
+    or be stricter than one (``tightens``, which is checked).
 
     Raises
     ------
     BadCall
-        There is no such set.
+        There is no such set, or none is named.
     LimitFileError
-        The file cannot be used as written: names file, line and remedy.
+        A file cannot be used as written: names file, line and remedy.
     """
-    path = Path(name) if name.endswith(".csv") else _data.root() / "limits" / f"{name}.csv"
-    if not path.is_file():
-        raise BadCall(
-            f"limits: there is no set {name!r}; there are {', '.join(names())}, or give a path ending in .csv"
-        )
-    rows = _data.read_rows(path)
-    return LimitSet(path.stem, tuple(rows), tuple(_checked(path, rows)))
+    wanted = _as_names(limits)
+    if not wanted:
+        raise BadCall(f"limits: name at least one set ({', '.join(names())}), or give a path ending in .csv")
+    own = any(name.endswith(".csv") for name in wanted)  # a caller's file may change from call to call
+    return _build(wanted) if own else _shipped_together(wanted)
 
 
-def _checked(path: Path, rows: list[dict[str, str]]) -> list[dict[str, Any]]:
-    if not rows:
-        raise LimitFileError(f"{path.name}: no rows; see data/README.md for the columns")
-    missing = [c for c in _COLUMNS if c not in rows[0]]
-    if missing:
-        raise LimitFileError(f"{path.name}, line 1: lacks the columns {', '.join(missing)}; see data/README.md")
-    index = {row["id"]: i for i, row in enumerate(rows)}
-    if len(index) != len(rows):
-        twice = next(r["id"] for i, r in enumerate(rows) if index[r["id"]] != i)
-        raise LimitFileError(f"{path.name}: the id {twice} stands twice; give each row its own")
-    out = []
-    for line, row in enumerate(rows, 2):
-        try:
-            out.append(_core_row(row, index))
-        except ValueError as error:
-            raise LimitFileError(f"{path.name}, line {line} ({row['id']}): {error}") from None
-    return out
+def _as_names(limits: Limits) -> tuple[str, ...]:
+    return (os.fspath(limits),) if isinstance(limits, str | os.PathLike) else tuple(os.fspath(n) for n in limits)
 
 
-def _core_row(row: dict[str, str], index: dict[str, int]) -> dict[str, Any]:
-    for name in ("statistic", "wheels", "base", "sense", "severity"):
-        if row[name] not in _core.codes[name]:
-            known = ", ".join(repr(c) for c in _core.codes[name])
-            raise ValueError(f"{name} {row[name]!r} is not one of {known}")
-    if row["status"] not in _STATUSES:
-        raise ValueError(f"status {row['status']!r} is not one of {', '.join(_STATUSES)}")
-    if not row["clause"]:
-        raise ValueError("no clause: a verdict is worth its clause")
-    kinds = _words(row["kinds"])
-    for kind in kinds:
-        if kind not in _core.codes["kind"]:
-            raise ValueError(f"kind {kind!r} is not one of {', '.join(_core.codes['kind'])}")
-    others = _words(row["except"])
-    for other in others:
-        if other not in index:
-            raise ValueError(f"except names {other!r}, which is not a row of this file")
-    bound = _bound(row, "bound", "measure") if row["sense"] != "absent" else None
-    if row["sense"] != "absent" and bound is None:
-        raise ValueError("no bound: write it in the clause's measure")
-    _require_dimension(row)
-    twin = _bound(row, "twin_bound", "twin_measure")
-    return {
-        **{name: row[name] for name in ("id", "statistic", "wheels", "base", "sense", "severity")},
-        "kinds": kinds,
-        "except": [index[other] for other in others],
-        "bound": bound[0] if bound else "0",
-        "measure": bound[1] if bound else "yes_no",
-        "twin_bound": twin[0] if twin else None,
-        "twin_measure": twin[1] if twin else None,
-    }
+@cache
+def _shipped_together(wanted: tuple[str, ...]) -> LimitSet:
+    return _build(wanted)
 
 
-_DIMENSIONS = {"tread_depth": "length", "pressure": "pressure", "rated_load": "mass"}
+def _build(wanted: tuple[str, ...]) -> LimitSet:
+    files: dict[str, LimitFile] = {}
+    for name in wanted:
+        _add(name, files)
+    return _as_set(*_joined(files.values()))
 
 
-def _require_dimension(row: dict[str, str]) -> None:
-    if row["sense"] == "absent":
+@cache
+def _shipped(name: str) -> LimitFile:
+    return _limit_files.read(_data.root() / "limits" / f"{name}.csv", own=False)
+
+
+def _add(name: str, files: dict[str, LimitFile]) -> None:
+    """A set and those that it includes."""
+    if name in files:
         return
-    found = measures.find(row["measure"])
-    assert found is not None
-    if (row["base"] != "") != (found.dimension == "share"):
-        raise ValueError("a base and a bound in percent belong together")
-    quantity = _core.quantity_of[row["statistic"]]
-    if row["base"] == "" and found.dimension != _DIMENSIONS.get(quantity):
-        raise ValueError(f"{row['measure']!r} does not measure {quantity}")
+    own = name.endswith(".csv")
+    if not (Path(name).is_file() if own else name in names()):
+        what = f"file {name!r}" if own else f"set {name!r}"
+        raise BadCall(f"limits: there is no {what}; there are {', '.join(names())}, or give a path ending in .csv")
+    file = files[name] = _limit_files.read(Path(name), own=True) if own else _shipped(name)
+    for other in file.includes:
+        if other not in names():
+            raise LimitFileError(
+                f"{Path(name).name}, the line '# includes': there is no set {other!r}: correct it; there are "
+                f"{', '.join(names())}"
+            )
+        _add(other, files)
 
 
-def _bound(row: dict[str, str], number: str, measure: str) -> tuple[str, str] | None:
-    if not row[number]:
-        return None
-    found = measures.find(row[measure])
-    if found is None:
-        raise ValueError(f"measure {row[measure]!r} is not known; use one of {', '.join(measures.labels())}")
+def _joined(files: Collection[LimitFile]) -> tuple[list[LimitRow], dict[str, LimitRow]]:
+    """Rows that are judged by, and all by id."""
+    rows = [row for file in files for row in file.rows]
+    problems: list[str] = []
+    by_id: dict[str, LimitRow] = {}
+    for row in rows:
+        if row.id in by_id:
+            other = by_id[row.id]
+            problems.append(
+                f"{row.file}, line {row.line}: the id {row.id} stands in {other.file}, line {other.line}, too: give "
+                "the row an id of its own; to take the place of the other, write its id into the column overrides"
+            )
+        by_id.setdefault(row.id, row)
+    for file in files:
+        for row in file.rows:
+            faults = _faults_of_names(row, file, by_id)
+            problems += [f"{row.file}, line {row.line}: {row.id}: {fault}" for fault in faults]
+    if problems:
+        raise LimitFileError("\n".join(problems))
+    replaced = {row.text["overrides"] for row in rows}
+    return [row for row in rows if row.id not in replaced], by_id
+
+
+def _faults_of_names(row: LimitRow, file: LimitFile, by_id: dict[str, LimitRow]) -> Iterator[str]:
+    """What is wrong with the rows that a row overrides or tightens."""
+    for column in ("overrides", "tightens"):
+        name = row.text[column]
+        if name and name not in by_id:
+            yield f"{column} names {name!r}, which no loaded set has: correct it, or judge by its set too"
+    replaced = by_id.get(row.text["overrides"])
+    if replaced is not None and any(replaced is other for other in file.rows):
+        yield f"overrides names {replaced.id}, a row of the same file: change that row itself"
+    elif _leads_back(row, by_id):
+        yield "overrides leads back to the row itself: leave it out of one of them"
+    tightened = by_id.get(row.text["tightens"])
+    if tightened is not None and not _is_stricter(row, tightened):
+        yield (
+            f"is not stricter than {tightened.id}: give it a stricter bound of the same quantity, statistic and sense; "
+            "to replace the row, use overrides"
+        )
+
+
+def _leads_back(row: LimitRow, by_id: dict[str, LimitRow]) -> bool:
+    met, name = set(), row.text["overrides"]
+    while name in by_id and name != row.id and name not in met:
+        met.add(name)
+        name = by_id[name].text["overrides"]
+    return name == row.id
+
+
+def _is_stricter(row: LimitRow, other: LimitRow) -> bool:
+    a, b = row.amount, other.amount
+    same = all(row.text[c] == other.text[c] for c in ("quantity", "statistic", "base", "fact"))
+    if not same or a is None or b is None or row.text["sense"][0] != other.text["sense"][0]:
+        return False
+    if row.alternative not in (None, other.alternative):
+        return False
     try:
-        _core.compare(row[number], found.label, "0", found.label)
+        order = _core.compare(*a.bound, *b.bound)
     except ValueError:
-        raise ValueError(f"{number} {row[number]!r} is not a decimal number") from None
-    return row[number], found.label
+        return False
+    if row.text["sense"] == "within":
+        upper = _core.compare(row.text["upper"], a.bound[1], other.text["upper"], b.bound[1])
+        return order >= 0 and upper <= 0 and (order, upper) != (0, 0)
+    equality_fails_now = len(row.text["sense"]) < len(other.text["sense"])  # > in place of >=
+    beyond = order if row.text["sense"][0] == ">" else -order
+    return beyond > 0 or (beyond == 0 and equality_fails_now)
 
 
-def _words(text: str) -> list[str]:
-    return [w.strip() for w in text.split(";") if w.strip()]
+def _stands_for(row: LimitRow, by_id: dict[str, LimitRow]) -> list[str]:
+    """Its id, and those of the rows whose place it takes."""
+    found, replaced = [row.id], row.text["overrides"]
+    while replaced:
+        found.append(replaced)
+        replaced = by_id[replaced].text["overrides"]
+    return found
 
 
-def limits(name: str | None = None) -> pa.Table:
+def _as_set(rows: list[LimitRow], by_id: dict[str, LimitRow]) -> LimitSet:
+    judged = [
+        (i, quantity)
+        for i, row in enumerate(rows)
+        if row.text["statistic"] not in RECORD_STATISTICS
+        for quantity in row.quantities
+    ]
+    ids: dict[str, list[int]] = {}
+    clauses: dict[tuple[str, ...], int] = {}
+    for index, (i, quantity) in enumerate(judged):
+        # "All other tires" than those of a row are, once it is replaced, all but those of the row in its place.
+        for limit_id in _stands_for(rows[i], by_id):
+            ids.setdefault(limit_id, []).append(index)
+        clauses.setdefault(_limit_files.clause_key(rows[i], quantity), len(clauses))
+    indexes = {"id": ids, "clause": clauses, "quantity": {q.name: n for n, q in enumerate(QUANTITIES)}}
+    core = tuple(_limit_files.core_row(rows[i], quantity, indexes) for i, quantity in judged)
+    return LimitSet(tuple(rows), core, tuple(i for i, _ in judged), tuple(q for _, q in judged))
+
+
+def limits(name: Limits | None = None) -> pa.Table:
     """The limit sets that ship with the package, or the rows of one.
 
     Parameters
     ----------
-    name : str, optional
-        A set, or the path of a ``.csv`` file of the same form. By default the sets themselves are listed.
+    name : str, path, or list of them, optional
+        A set, or the path of a ``.csv`` file of the same form, or several. By default the sets themselves are listed.
 
     Returns
     -------
     pyarrow.Table
-        Without a name: ``name``, ``rows``, ``confirmed``, ``partly``, ``memory`` (how sure we are of how many rows).
-        With one: the columns of the file, as written (see data/README.md).
+        Without a name: ``name``, ``title``, ``rows``, ``confirmed``, ``partly``, ``memory`` (how sure we are of how
+        many of its own rows), ``includes``. With one: the columns of the file, as written (see data/README.md), then
+        ``file`` and ``line``.
     """
     if name is not None:
-        rows = load(name).rows
-        return pa.table({column: pa.array([r[column] for r in rows], pa.string()) for column in _COLUMNS})
-    sets = [load(n) for n in names()]
-    count = {status: [sum(r["status"] == status for r in s.rows) for s in sets] for status in _STATUSES}
-    return pa.table({"name": names(), "rows": [len(s.rows) for s in sets], **count})
+        return _row_table(load(name).rows)
+    files = [_shipped(n) for n in names()]
+    count = {
+        status: [sum(r.text["status"] == status for r in f.rows) for f in files]
+        for status in STATUSES
+        if status != "own"
+    }
+    return pa.table(
+        {
+            "name": [f.name for f in files],
+            "title": [f.title for f in files],
+            "rows": [len(f.rows) for f in files],
+            **count,
+            "includes": [", ".join(f.includes) for f in files],
+        }
+    )
+
+
+def _row_table(rows: Iterable[LimitRow]) -> pa.Table:
+    rows = list(rows)
+    text = {column: pa.array([r.text[column] for r in rows], pa.string()) for column in COLUMNS}
+    where = {
+        "file": pa.array([r.file for r in rows], pa.string()),
+        "line": pa.array([r.line for r in rows], pa.int64()),
+    }
+    return pa.table({**text, **where})
+
+
+def explain(limit_id: str, limits: Limits | None = None) -> pa.Table:
+    """The rows that go by an id: clause, condition, whom they speak of, and what contradicts them.
+
+    Parameters
+    ----------
+    limit_id : str
+        ``"US-T-02"``, or the first part of several (``"US-B-11"``); case does not matter.
+    limits : str, path, or list of them, optional
+        Sets to look in; by default all that ship.
+
+    Returns
+    -------
+    pyarrow.Table
+        The columns of :func:`limits` with a name, one row each.
+
+    Raises
+    ------
+    BadCall
+        No row goes by that id.
+    """
+    return _row_table(explained(limit_id, limits))
+
+
+def explained(limit_id: str, limits: Limits | None = None) -> list[LimitRow]:
+    """The rows that go by this id, or begin with it and a dash, in these sets; by default in all that ship.
+
+    Raises
+    ------
+    BadCall
+        There is none.
+    """
+    import difflib
+
+    wanted = limit_id.strip().upper()
+    files: dict[str, LimitFile] = {}
+    for name in names() if limits is None else _as_names(limits):
+        _add(name, files)
+    rows = [row for file in files.values() for row in file.rows]
+    found = [r for r in rows if r.id.upper() == wanted] or [r for r in rows if r.id.upper().startswith(wanted + "-")]
+    if not found:
+        close = difflib.get_close_matches(wanted, [r.id for r in rows], n=3, cutoff=0.6)
+        hint = f"; did you mean {', '.join(close)}?" if close else ""
+        raise BadCall(f"explain: no limit goes by {limit_id!r}{hint} (wheelend limits NAME lists the rows of a set)")
+    return found
 
 
 @cache

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pyarrow as pa
 
-from wheelend import _cells, _core, _positions, _results
+from wheelend import _cells, _core, _loads_of_log, _positions, _results, _tires, _wheelends
 from wheelend._cells import Coder
-from wheelend._intake import Checked, Counts, Style, TableIntake, none_usable
+from wheelend._intake import Checked, Counts, Style, TableIntake, none_usable, percents
 from wheelend._issues import Issues
 from wheelend._sources import open_source
 from wheelend.errors import BadCall, DataRefused
@@ -56,8 +56,14 @@ class Log:
     core_readings: dict[str, Any]
     core_positions: dict[str, Any]
     core_tires: dict[str, Any]
+    core_wheelends: dict[str, Any]
+    position_facts: dict[str, Any]
+    tire_facts: dict[str, Any]
+    wheelend_facts: dict[str, Any]
     attribute_names: list[str]
+    text_names: list[str]
     read_on_form: npt.NDArray[np.uint8]
+    wheelend_read_on_form: npt.NDArray[np.uint8]
     rows: npt.NDArray[np.int64]
     lost_columns: list[str] = field(default_factory=list)
 
@@ -67,11 +73,15 @@ class Log:
 
     @property
     def first_day(self) -> dt.date:
-        return _EPOCH + dt.timedelta(days=int(self.core_readings["day"].min()))
+        return _EPOCH + dt.timedelta(days=min(int(days.min()) for days in self._days()))
 
     @property
     def last_day(self) -> dt.date:
-        return _EPOCH + dt.timedelta(days=int(self.core_readings["day"].max()))
+        return _EPOCH + dt.timedelta(days=max(int(days.max()) for days in self._days()))
+
+    def _days(self) -> list[npt.NDArray[np.int32]]:
+        both = (self.core_readings["day"], self.core_wheelends.get("day", np.zeros(0, np.int32)))
+        return [days for days in both if len(days)]
 
     @property
     def issues(self) -> Any:
@@ -86,15 +96,18 @@ class Log:
         n = self.issue_list.counts
         return (
             f"<wheelend.Log: {len(self.rows)} readings of {len(self.positions)} positions, {len(self.units)} units, "
+            f"{len(self.core_wheelends.get('day', ()))} wheel-end readings, "
             f"{self.first_day} to {self.last_day}; {n['row']} rows and {n['cell']} values not used, {n['note']} notes>"
         )
 
 
 def read_log(
-    readings: Any,
+    readings: Any = None,
     positions: Any = None,
     tires: Any = None,
+    wheelend_readings: Any = None,
     *,
+    load_tables: Any = None,
     measures: Mapping[str, str] | None = None,
     decimal: str = ".",
     thousands: str = "",
@@ -108,10 +121,14 @@ def read_log(
 
     Parameters
     ----------
-    readings, positions, tires : path, data frame, Arrow table or stream, DuckDB relation, or dict of arrays
+    readings, positions, tires, wheelend_readings : path, data frame, Arrow table or stream, DuckDB relation, or dict
         Tables as the data dictionary describes them. Files: CSV, Parquet, xlsx. ``positions`` may be left out when
-        readings carries ``kind`` and ``role``; ``tires`` is optional. A measured column carries its measure as a
-        suffix (``pressure_psi``). Missing values: blank, ``n/a``, null, NaN.
+        readings carries ``kind`` and ``role``; ``tires`` is optional, and so is ``readings`` where there are wheel-end
+        readings and positions. A measured column carries its measure as a suffix (``pressure_psi``). Missing values:
+        blank, ``n/a``, null, NaN.
+    load_tables : path, optional
+        Load and inflation tables of the form of data/loads/ (see :mod:`wheelend.loads`); by default those that ship.
+        With ``axle_load`` or ``end_load`` and ``size`` they give the cold pressure that the load carried needs.
     measures : mapping of str to str, optional
         Measures of columns without a suffix, e.g. ``{"pressure": "psi"}``.
     decimal, thousands : str
@@ -155,7 +172,8 @@ def read_log(
     style = Style(decimal, thousands, dates, day_number(today if today is not None else dt.date.today()))
     issues = Issues(on_bad)
     try:
-        return _Reader(issues, style, measures or {}, delimiter, sheet).read(readings, positions, tires)
+        reader = _Reader(issues, style, measures or {}, delimiter, sheet, load_tables)
+        return reader.read(readings, positions, tires, wheelend_readings)
     except DataRefused as refusal:
         if on_bad == "report":
             issues.add((refusal.file, ""), [1], "", "", "refused", "row", str(refusal))
@@ -177,10 +195,16 @@ def day_number(day: dt.date | str) -> int:
 
 class _Reader:
     def __init__(
-        self, issues: Issues, style: Style, given: Mapping[str, str], delimiter: str | None, sheet: str | None
+        self,
+        issues: Issues,
+        style: Style,
+        given: Mapping[str, str],
+        delimiter: str | None,
+        sheet: str | None,
+        load_tables: Any,
     ) -> None:
         self.issues, self.style, self.given = issues, style, given
-        self.delimiter, self.sheet = delimiter, sheet
+        self.delimiter, self.sheet, self.load_tables = delimiter, sheet, load_tables
         self.lost_columns: list[str] = []
         self.coders = {name: Coder() for name in ("unit", "tire", "text", "attribute")}
 
@@ -193,7 +217,9 @@ class _Reader:
         ]
         return intake, source.kind
 
-    def read(self, readings: Any, positions: Any, tires: Any) -> Log:
+    def read(self, readings: Any, positions: Any, tires: Any, wheelends: Any) -> Log:
+        if readings is None and (wheelends is None or positions is None):
+            raise BadCall("read_log: give readings, or wheel-end readings together with positions")
         places = fleet = None
         counts: dict[str, Counts] = {}
         if positions is not None:
@@ -204,21 +230,36 @@ class _Reader:
         tire_table = self._read_tires(tires) if tires is not None else None
         if tire_table is not None:
             counts["tires"] = tire_table.counts()
-        intake, kind = self._intake(
-            readings,
-            "readings",
-            also=("positions",) if fleet is None else (),
-            attributes=("site", "group") if fleet is None else (),
-        )
-        self._require_something(intake)
-        table = intake.read()
-        if fleet is None:
-            fleet = _positions.build(table, self.coders["unit"], self.issues, one_row_each=False)
-            known_units = len(self.coders["unit"].names)
-        found = _positions.locate(table, fleet, self.coders["unit"], known_units, self.issues)
-        if len(table) == 0:
-            raise DataRefused(none_usable(table.place[0], table.rows_in, self.issues))
-        return self._log(table, found, fleet, tire_table, intake.grooves, kind, counts)
+        table, kind, grooves = None, "arrow", []
+        if readings is not None:
+            intake, kind = self._intake(
+                readings,
+                "readings",
+                also=("positions",) if fleet is None else (),
+                attributes=("site", "group") if fleet is None else (),
+            )
+            if wheelends is None:
+                self._require_something(intake)
+            table, grooves = intake.read(), intake.grooves
+            if fleet is None:
+                fleet = _positions.build(table, self.coders["unit"], self.issues, one_row_each=False)
+                known_units = len(self.coders["unit"].names)
+        assert fleet is not None
+        found = np.zeros(0, np.int32)
+        if table is not None:
+            found = _positions.locate(table, fleet, self.coders["unit"], known_units, self.issues)
+            if len(table) == 0:
+                raise DataRefused(none_usable(table.place[0], table.rows_in, self.issues))
+        core_wheelends, wheelend_table = {}, None
+        if wheelends is not None:
+            intake, other_kind = self._intake(wheelends, "wheelend_readings")
+            kind = kind if readings is not None else other_kind
+            wheelend_table = intake.read()
+            core_wheelends = _wheelends.check(wheelend_table, fleet, self.coders["unit"], known_units, self.issues)
+            if len(wheelend_table) == 0 and readings is None:
+                raise DataRefused(none_usable(wheelend_table.place[0], wheelend_table.rows_in, self.issues))
+            counts["wheelend_readings"] = wheelend_table.counts()
+        return self._log(table, found, fleet, tire_table, grooves, kind, counts, core_wheelends, wheelend_table)
 
     def _require_something(self, intake: TableIntake) -> None:
         read = {f.name for f in intake.fields}
@@ -248,20 +289,32 @@ class _Reader:
 
     def _log(
         self,
-        table: Checked,
+        table: Checked | None,
         found: npt.NDArray[np.int32],
         fleet: Positions,
         tires: Checked | None,
         grooves: list[str],
         kind: str,
         counts: dict[str, Counts],
+        core_wheelends: dict[str, Any],
+        wheelends: Checked | None,
     ) -> Log:
-        core = _core_readings(table, found, grooves)
+        today = self.style.today
+        tire_facts = _tires.facts(tires, self.coders["tire"])
+        core_tires = _tires.core(tires, self.coders, tire_facts, self.issues, today)
         places = _core_positions(fleet)
-        self._note_repeats(table, core, len(fleet))
-        self._note_odometers(table, core, places, len(fleet.units))
-        counts["readings"] = table.counts()
-        depth = [table.measure[f"tread_{g}"] for g in grooves]
+        core = _core_readings(table, found, grooves)
+        if table is not None:
+            _place_grooves(core, table, tire_facts, self.coders["text"].names, len(grooves))
+            self._note_repeats(table, core, len(fleet))
+            self._note_odometers(table, core, places, len(fleet.units))
+            counts["readings"] = table.counts()
+        depth = [table.measure[f"tread_{g}"] for g in grooves] if table is not None else []
+        position_facts = _position_facts(fleet)
+        text_names = self.coders["text"].names
+        needed = _loads_of_log.needed_by_load(fleet, core, tire_facts, position_facts, text_names, self.load_tables)
+        if needed is not None:
+            position_facts["needed_by_load"] = needed
         return Log(
             kind=kind,
             positions=fleet,
@@ -269,13 +322,19 @@ class _Reader:
             counts=counts,
             grooves=grooves,
             depth_measure=depth[0] if depth else "32nds",
-            pressure_measure=table.measure.get("pressure", "psi"),
+            pressure_measure=table.measure.get("pressure", "psi") if table is not None else "psi",
             core_readings=core,
             core_positions=places,
-            core_tires=_core_tires(tires, self.coders["tire"]),
+            core_tires=core_tires,
+            core_wheelends=core_wheelends,
+            position_facts=position_facts,
+            tire_facts=tire_facts,
+            wheelend_facts=_wheelend_facts(wheelends),
             attribute_names=self.coders["attribute"].names,
-            read_on_form=table.columns["read_on_form"],
-            rows=table.rows,
+            text_names=text_names,
+            read_on_form=table.columns["read_on_form"] if table is not None else np.zeros(0, np.uint8),
+            wheelend_read_on_form=wheelends.columns["read_on_form"] if wheelends is not None else np.zeros(0, np.uint8),
+            rows=table.rows if table is not None else np.zeros(0, np.int64),
             lost_columns=self.lost_columns,
         )
 
@@ -326,7 +385,9 @@ def _numbers(table: Checked, name: str) -> tuple[Any, ...] | None:
     return table.columns[name], table.measure[name], table.long_texts.get(name, [])
 
 
-def _core_readings(table: Checked, found: npt.NDArray[np.int32], grooves: list[str]) -> dict[str, Any]:
+def _core_readings(table: Checked | None, found: npt.NDArray[np.int32], grooves: list[str]) -> dict[str, Any]:
+    if table is None:
+        return {"position": found, "microsecond": np.zeros(0, np.int64), "day": np.zeros(0, np.int32), "grooves": []}
     c = table.columns
     core: dict[str, Any] = {
         "position": found,
@@ -355,54 +416,87 @@ def _core_readings(table: Checked, found: npt.NDArray[np.int32], grooves: list[s
     return core
 
 
+def _place_grooves(
+    core: dict[str, Any], table: Checked, tire_facts: dict[str, Any], texts: list[str], grooves: int
+) -> None:
+    """Where the grooves lie across the tread: as the row says, else as its tire's row says."""
+    codes = table.columns.get("tread_at", np.full(len(table), -1, np.int32))
+    of_tire, tire = tire_facts.get("tread_at"), table.columns.get("tire")
+    if of_tire is not None and tire is not None:
+        codes = np.where((codes < 0) & (tire >= 0), of_tire[np.maximum(tire, 0)], codes)
+    if grooves == 0 or not (codes >= 0).any():
+        return
+    distinct = np.unique(codes[codes >= 0])
+    places = {int(code): percents(texts[code], grooves) for code in distinct}
+    known = {code: at for code, at in places.items() if at is not None}
+    number = np.full(int(distinct[-1]) + 1, -1, np.int32)
+    for i, code in enumerate(known):
+        number[code] = i
+    core["across_sets"] = list(known.values())
+    core["across"] = np.where(codes >= 0, number[np.maximum(codes, 0)], -1).astype(np.int32)
+
+
 def _core_positions(fleet: Positions) -> dict[str, Any]:
-    core: dict[str, Any] = {"axle": fleet.axle, "unit": fleet.unit}
-    for name in ("kind", "role", "retread", "regrooved"):
+    core: dict[str, Any] = {"axle": fleet.axle, "unit": fleet.unit, "side": fleet.side, "dual": fleet.dual}
+    for name in ("kind", "role", "retread", "regrooved", "combination"):
         if name in fleet.columns:
             core[name] = fleet.columns[name]
-    for name in ("target", "needed", "pull", "sidewall_max", "rated_load"):
+    for name in ("target", "needed", "pull", "sidewall_max", "rated_load", "axle_load", "end_load"):
         if name in fleet.columns:
             core[name] = (fleet.columns[name], fleet.measure[name])
     return core
 
 
-def _core_tires(tires: Checked | None, coder: Coder) -> dict[str, Any]:
-    """One entry per tire number that was met anywhere; readings index it."""
-    if tires is None:
+def _position_facts(fleet: Positions) -> dict[str, Any]:
+    """Every column of the positions by the name of its fact; numbers with their measure."""
+    facts: dict[str, Any] = {"axle": fleet.axle, "side": fleet.side, "dual": fleet.dual}
+    for name, values in fleet.columns.items():
+        measure = fleet.measure.get(name)
+        facts[name.removeprefix("attribute:")] = (values, measure) if measure else values
+    return facts
+
+
+def _wheelend_facts(table: Checked | None) -> dict[str, Any]:
+    """Every column of the wheel-end readings; numbers with their measure and their long texts."""
+    if table is None:
         return {}
-    n, code = len(coder.names), tires.columns["tire"]
-    core: dict[str, Any] = {}
-    for name in ("sidewall_max", "rated_load", "new"):
-        if name in tires.columns:
-            values = np.full(n, np.nan)
-            values[code] = tires.columns[name]
-            core[name] = (values, tires.measure[name])
-    for name in ("retread", "regrooved"):
-        if name in tires.columns:
-            flags = np.full(n, -1, np.int8)
-            flags[code] = tires.columns[name]
-            core[name] = flags
-    return core
+    return {name: _numbers(table, name) if name in table.measure else values for name, values in table.columns.items()}
 
 
-def read_on(log: Log, rows: npt.NDArray[np.int64]) -> pa.Array:
-    """When the readings of these rows were taken: dates stay dates, timestamps stay timestamps."""
-    if (log.read_on_form == _cells.DATE).all():
-        return pa.array(log.core_readings["day"][rows], pa.int32()).cast(pa.date32())
-    micro = pa.array(log.core_readings["microsecond"][rows], pa.int64())
-    if (log.read_on_form == _cells.ZONED_TIME).all():
-        return micro.cast(pa.timestamp("us", "UTC"))
-    if (log.read_on_form == _cells.LOCAL_TIME).all():
-        return micro.cast(pa.timestamp("us"))
-    return pa.array([_read_on_text(log, int(i)) for i in rows], pa.string())
+def read_on(log: Log, rows: npt.NDArray[np.int64], of_wheelend: npt.NDArray[np.bool_] | None = None) -> pa.Array:
+    """When the readings of these rows were taken: dates stay dates, timestamps stay timestamps.
+
+    ``of_wheelend``: rows that are those of the wheel-end readings; a negative row is null.
+    """
+    wheel = np.zeros(len(rows), bool) if of_wheelend is None else of_wheelend
+    day = np.zeros(len(rows), np.int64)
+    micro = np.zeros(len(rows), np.int64)
+    form = np.full(len(rows), -1, np.int16)
+    for core, forms, here in (
+        (log.core_readings, log.read_on_form, ~wheel & (rows >= 0)),
+        (log.core_wheelends, log.wheelend_read_on_form, wheel & (rows >= 0)),
+    ):
+        if here.any():
+            at = rows[here]
+            day[here], micro[here], form[here] = core["day"][at], core["microsecond"][at], forms[at]
+    missing = form < 0
+    met = set(np.unique(form[~missing]).tolist())
+    if met <= {_cells.DATE}:
+        return pa.array(day.astype(np.int32), pa.int32(), mask=missing).cast(pa.date32())
+    instants = pa.array(micro, pa.int64(), mask=missing)
+    if met == {_cells.ZONED_TIME}:
+        return instants.cast(pa.timestamp("us", "UTC"))
+    if met == {_cells.LOCAL_TIME}:
+        return instants.cast(pa.timestamp("us"))
+    texts = [
+        None if absent else _read_on_text(int(f), int(d), int(m))
+        for f, d, m, absent in zip(form, day, micro, missing, strict=True)
+    ]
+    return pa.array(texts, pa.string())
 
 
-def _read_on_text(log: Log, row: int) -> str:
-    form = log.read_on_form[row]
+def _read_on_text(form: int, day: int, microsecond: int) -> str:
     if form == _cells.DATE:
-        return (_EPOCH + dt.timedelta(days=int(log.core_readings["day"][row]))).isoformat()
+        return (_EPOCH + dt.timedelta(days=day)).isoformat()
     zone = dt.UTC if form == _cells.ZONED_TIME else None
-    moment = dt.datetime(1970, 1, 1, tzinfo=zone) + dt.timedelta(
-        microseconds=int(log.core_readings["microsecond"][row])
-    )
-    return moment.isoformat()
+    return (dt.datetime(1970, 1, 1, tzinfo=zone) + dt.timedelta(microseconds=microsecond)).isoformat()

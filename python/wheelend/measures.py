@@ -25,6 +25,7 @@ class MeasureInfo:
 
     label: str
     words: str
+    metric: bool
     dimension: str
     numerator: int
     denominator: int

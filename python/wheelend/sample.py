@@ -1,9 +1,9 @@
-"""An invented small fleet to try wheelend on: readings, wheel positions and tires.
+"""An invented small fleet to try wheelend on: readings, wheel positions, tires and wheel-end readings.
 
 The fleet, its makers and its tread designs do not exist. The readings come out of a small
 simulation of wear and air loss, with a few cases planted on purpose: tires below a limit, a slow
-leak, a flat, and rows a careless clerk might have typed. ``data/samples/small_fleet`` is the output
-for the default seed.
+leak, a flat, brakes and hubs out of order, and rows a careless clerk might have typed.
+``data/samples/small_fleet`` is the output for the default seed.
 """
 
 from __future__ import annotations
@@ -17,6 +17,8 @@ from datetime import date, timedelta
 from pathlib import Path
 from statistics import NormalDist
 from typing import NamedTuple, TypeVar
+
+from wheelend import _sample_wheelends
 
 __all__ = ["write_sample"]
 
@@ -727,23 +729,41 @@ _SLIPS = (  # all invented
     _Slip(0.82, lambda r: r["dual"] == "single", _retype("dual", "inner")),
     _Slip(0.88, _any, lambda r: [r | dict.fromkeys(_GROOVES, "")]),
 )
+_WHEELEND_SLIPS = (  # all invented
+    _Slip(
+        0.15,
+        lambda r: r["quantity"] == "lining_thickness",
+        lambda r: [r | {"value_32nds": "", "value_psi": r["value_32nds"]}],
+    ),
+    _Slip(
+        0.35,
+        lambda r: r["quantity"] == "pushrod_stroke" and "." in r["value_in"],
+        lambda r: [r | {"value_in": r["value_in"].replace(".", ",")}],
+    ),
+    _Slip(0.5, lambda r: r["quantity"] == "bearing_end_play", _retype("quantity", "bearing_endplay")),
+    _Slip(0.65, lambda r: r["quantity"] == "lining_thickness", _retype("axle", "")),
+)
 
 
 def _quiet(rows: Sequence[_Row]) -> list[bool]:
     """Tell which rows a slip may hit without hiding anything else that is planted."""
     planted = {position.unit for position in _KEPT} | set(_UNREAD)
-    last = {row["unit"]: row["read_on"] for row in rows}
     return [
-        not (row.get("place") or row["event"] or row["unit"] in planted) and row["read_on"] != last[row["unit"]]
-        for row in rows
+        earlier and not (row.get("place") or row["event"] or row["unit"] in planted)
+        for row, earlier in zip(rows, _before_the_last(rows), strict=True)
     ]
 
 
-def _spoil(rows: list[_Row]) -> list[_Row]:
-    """Put each slip into a row of its own."""
-    quiet = _quiet(rows)
+def _before_the_last(rows: Sequence[_Row]) -> list[bool]:
+    """Tell which rows are not of the last inspection of their unit; `rows` are in the order of time."""
+    last = {row["unit"]: row["read_on"] for row in rows}
+    return [row["read_on"] != last[row["unit"]] for row in rows]
+
+
+def _spoil(rows: list[_Row], slips: Sequence[_Slip], quiet: list[bool]) -> list[_Row]:
+    """Put each slip into a row of its own, one of those that are `quiet`."""
     spoiled = [[row] for row in rows]
-    for slip in _SLIPS:
+    for slip in slips:
         n = _first(rows, quiet, slip)
         spoiled[n], quiet[n] = slip.typed(rows[n]), False
     return [row for group in spoiled for row in group]
@@ -797,8 +817,8 @@ def _write(path: Path, columns: Sequence[str], rows: Iterable[_Row]) -> None:
 
 
 def _free_paths(directory: Path) -> list[Path]:
-    """Name the three files, or refuse before anything is written."""
-    paths = [directory / f"{table}.csv" for table in ("readings", "positions", "tires")]
+    """Name the files, or refuse before anything is written."""
+    paths = [directory / f"{table}.csv" for table in ("readings", "positions", "tires", "wheelend_readings")]
     for path in paths:
         if path.exists():
             raise FileExistsError(
@@ -814,7 +834,10 @@ def write_sample(directory: str | os.PathLike[str], *, seed: int = 20260301) -> 
     2026. Tires wear, are replaced and lose air at plausible rates. Whatever the seed, the same
     cases are planted: tires below a federal minimum and tires at one, a slow leak, a soft tire, a
     flat, a rotation, a retread where none is allowed, a regrooved tire, two units not read for
-    three months, and fifteen badly typed rows.
+    three months, and fifteen badly typed rows. Brakes, hubs, fasteners and air systems are read at
+    every third inspection and after wheel work; planted there are a stroke beyond its limit, a thin
+    lining, a loose fastener, an air leak, a bearing without end play that runs hot, and four badly
+    typed rows.
 
     Parameters
     ----------
@@ -826,14 +849,16 @@ def write_sample(directory: str | os.PathLike[str], *, seed: int = 20260301) -> 
     Returns
     -------
     list of pathlib.Path
-        The files written: ``readings.csv``, ``positions.csv`` and ``tires.csv``, in UTF-8 with
-        ``\\n`` line ends. Depths are in whole 32nds of an inch, pressures in whole psi (gauge),
-        distances in whole miles, temperatures in whole degF. A missing value is an empty cell.
+        The files written: ``readings.csv``, ``positions.csv``, ``tires.csv`` and
+        ``wheelend_readings.csv``, in UTF-8 with ``\\n`` line ends. Depths and linings are in whole
+        32nds of an inch, strokes in inches to 1/16, end play in inches to 0.001, pressures in whole
+        psi (gauge), torque in lbf ft, distances in whole miles, temperatures in whole degF. A
+        missing value is an empty cell.
 
     Raises
     ------
     FileExistsError
-        If one of the three files, or a file named like `directory`, exists already. Nothing is
+        If one of the four files, or a file named like `directory`, exists already. Nothing is
         overwritten, and nothing is written beside it.
 
     Notes
@@ -841,7 +866,8 @@ def write_sample(directory: str | os.PathLike[str], *, seed: int = 20260301) -> 
     Each groove wears by ``(1 + 0.3 * (depth / new - 0.5)) / miles_per_32nd`` of 1/32 in per mile,
     so a tire wears faster while its tread is deep. Pressures follow the gas law at constant volume
     from the state at 68 degF. Reading errors are normal with their tails cut off, then rounded to
-    the step of the gauge.
+    the step of the gauge. Strokes grow and linings wear in proportion to time; a stroke within
+    1/4 in of its limit is adjusted, and a lining of 11/32 in is renewed, after it was read.
 
     Examples
     --------
@@ -849,18 +875,21 @@ def write_sample(directory: str | os.PathLike[str], *, seed: int = 20260301) -> 
     >>> from wheelend.sample import write_sample
     >>> with tempfile.TemporaryDirectory() as folder:
     ...     [path.name for path in write_sample(folder)]
-    ['readings.csv', 'positions.csv', 'tires.csv']
+    ['readings.csv', 'positions.csv', 'tires.csv', 'wheelend_readings.csv']
     """
     target = Path(directory)
     target.mkdir(parents=True, exist_ok=True)
-    readings, positions, tires = paths = _free_paths(target)
+    readings, positions, tires, wheelends = paths = _free_paths(target)
     dice = _Dice(seed)
     rack: list[_Tire] = []
     units = list(_fleet(dice))
     rows = [row for unit in units for row in _Work(unit, rack, dice).rows()]
     rows.sort(key=lambda row: (row["read_on"], row["unit"]))
     places = [_position_row(unit, *place) for unit in units for place in _positions(unit)]
-    _write(readings, _READINGS_COLUMNS, _spoil(rows))
+    _write(readings, _READINGS_COLUMNS, _spoil(rows, _SLIPS, _quiet(rows)))
     _write(positions, _POSITIONS_COLUMNS, places)
     _write(tires, _TIRES_COLUMNS, map(_tire_row, rack))
+    # Draws of their own: the readings of tires do not change with what is read at wheel ends.
+    found = _sample_wheelends.wheelend_rows(units, rows, _Dice(seed + 1))
+    _write(wheelends, _sample_wheelends.COLUMNS, _spoil(found, _WHEELEND_SLIPS, _before_the_last(found)))
     return paths

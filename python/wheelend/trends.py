@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pyarrow as pa
 
-from wheelend import _core, _data, _results, limit_sets, measures
+from wheelend import _core, _data, _facts, _results, limit_sets, measures
 from wheelend.dictionary import QUANTILES
+from wheelend.limit_sets import DEFAULT, Limits
 from wheelend.log import Log
 from wheelend.verdicts import Selection, as_of_day
 
@@ -30,7 +31,7 @@ def wear(
     log: Log,
     *,
     limit: str | None = None,
-    limits: str = "us-federal",
+    limits: Limits = DEFAULT,
     as_of: dt.date | str | None = None,
     unit: Iterable[str] | str | None = None,
     site: Iterable[str] | str | None = None,
@@ -49,7 +50,7 @@ def wear(
     log : Log
     limit : str, optional
         One depth for all, e.g. ``"4/32 in"``. By default the position's pull depth, else the legal minimum.
-    limits : str
+    limits : str or list of str
         Set that gives the legal minimum.
     as_of, unit, site, group
         As for :func:`wheelend.judge`. The whole fleet is learned from, whatever the filter.
@@ -87,13 +88,15 @@ def _prior() -> dict[str, Any]:
     }
 
 
-def _limit_mm(log: Log, limit: str | None, limits: str) -> npt.NDArray[np.float64]:
+def _limit_mm(log: Log, limit: str | None, limits: Limits) -> npt.NDArray[np.float64]:
     """Depth at which each position is due: the argument, else its pull depth, else the legal minimum."""
     if limit is not None:
         number, label = measures.parse_quantity(limit, "length", "limit")
         value = measures.convert(np.array([float(number)]), label, "mm")[0]
         return np.full(len(log.positions), value)
-    legal = _core.legal_minimum_mm(list(limit_sets.load(limits).core), log.core_positions)
+    legal = _core.legal_minimum_mm(
+        limit_sets.load(limits).core_rows(log), _facts.columns_of(log, positions_only=True), log.core_positions
+    )
     if "pull" not in log.core_positions:
         return legal
     values, label = log.core_positions["pull"]
@@ -101,7 +104,9 @@ def _limit_mm(log: Log, limit: str | None, limits: str) -> npt.NDArray[np.float6
     return np.where(np.isnan(pull), legal, pull)
 
 
-def wear_table(log: Log, limit: str | None, limits: str, as_of: dt.date | str | None, selection: Selection) -> pa.Table:
+def wear_table(
+    log: Log, limit: str | None, limits: Limits, as_of: dt.date | str | None, selection: Selection
+) -> pa.Table:
     """:func:`wear` as an Arrow table."""
     day = as_of_day(log, as_of)
     due_at = _limit_mm(log, limit, limits)

@@ -11,44 +11,15 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from wheelend import _core, _results, limit_sets, measures
+from wheelend import _core, _facts, _results, limit_sets, measures
+from wheelend._words import position_words
 from wheelend.errors import BadCall, BadValue
+from wheelend.limit_sets import DEFAULT, Limits
 from wheelend.log import Log, day_number, read_log, read_on
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-# Bits of Note in verdict.hpp.
-JUDGE_NOTES = {
-    1 << 0: "not read",
-    1 << 1: "no admissible reading: every groove read lies on a tie bar, hump or fillet, or has no wear indicator",
-    1 << 2: "readings on a tie bar, hump or fillet left out",
-    1 << 3: "grooves without a wear indicator left out",
-    1 << 4: "within one step of the gauge",
-    1 << 5: "kind or role of the position is missing",
-    1 << 6: "no target pressure is given",
-    1 << 7: "the sidewall maximum is not given",
-    1 << 8: "read warm, and the rule gives no estimate for it: read again cold",
-    1 << 9: "read warm: cold pressure estimated by 49 CFR 393.75(i)(2)",
-    1 << 10: "too low even while warm",
-    1 << 11: "the fleet's target stands in for the pressure that the load needs",
-    1 << 12: "low at fewer than three places: the rule asks for three",
-    1 << 13: "no two adjacent grooves were read",
-    1 << 14: "not read since the tire was changed",
-    1 << 15: "the rated load is not given",
-    1 << 16: "not stated whether the tire is a retread",
-    1 << 17: "two readings disagree: the lower is judged",
-}  # fmt: skip
-COLD_NOTES = {
-    1 << 0: "no target pressure is given",
-    1 << 1: "read warm without a tire temperature, and the federal rule gives no estimate for it: read again cold",
-    1 << 2: "corrected with the ambient temperature",
-    1 << 3: "no temperature was read: taken as it is",
-    1 << 4: "not read since the tire was changed",
-    1 << 5: "two readings disagree: the lower is used",
-    1 << 6: "temperature or altitude out of the range of the formulas",
-    1 << 7: "the method asked for is not possible with this reading",
-}
 STANDINGS = ("hold", "unread", "watch", "clear")
 DUE_SOON_DAYS = 30  # of the column due_within_30_days
 LEGAL = ("violation", "out_of_service")
@@ -74,26 +45,31 @@ class Selection:
 def judge(
     log: Log,
     *,
-    limits: str = "us-federal",
+    limits: Limits = DEFAULT,
     all: bool = False,
+    count_unconfirmed: bool = False,
     as_of: dt.date | str | None = None,
     unit: Iterable[str] | str | None = None,
     site: Iterable[str] | str | None = None,
     group: Iterable[str] | str | None = None,
 ) -> Any:
-    """Verdicts of a limit set on the last inspection of each position.
+    """Verdicts of limit sets on the last inspection of each position, and on the last reading of every other quantity.
 
     Tread and pressure each have their own last inspection, so that a pressure check does not hide the tread that was
     read before it. A position's pull depth is a limit too (``OWN-PULL``, severity ``own``; at the pull depth it
-    passes). Depth is judged by the lowest admissible groove at any place; comparison is exact, without slack.
+    passes). Comparison is exact, without slack. Readings of an axle or unit have no side, no axle.
 
     Parameters
     ----------
     log : Log
-    limits : str
-        Name of a set (``wheelend.limits()`` lists them) or path of a ``.csv`` file of the same form.
+    limits : str, path, or list of them
+        Names of sets (``wheelend.limits()`` lists them) or paths of ``.csv`` files of the same form. Several are judged
+        together; a fleet's own file adds, tightens or overrides rows of the others.
     all : bool
         Judge every inspection up to ``as_of``.
+    count_unconfirmed : bool
+        Let rows that rest on memory fail a reading. Without it their verdict is ``no_verdict`` with the reason
+        "unconfirmed row ID would fail".
     as_of : date or ISO text, optional
         Readings of later days are left out; the last reading by default.
     unit, site, group : str or list of str, optional
@@ -105,11 +81,17 @@ def judge(
         One row per limit that applies: see ``wheelend.dictionary.RESULTS["judge"]``. ``reading``, ``limit`` and
         ``margin`` are in ``measure``, the clause's own; ``as_read`` is what was written. Missing values are null.
     """
-    return _results.native(judge_table(log, limits, all, as_of, Selection(unit, site, group)), log.kind)
+    selection = Selection(unit, site, group)
+    return _results.native(judge_table(log, limits, all, as_of, selection, count_unconfirmed), log.kind)
 
 
 def judge_table(
-    log: Log, limits: str, all_inspections: bool, as_of: dt.date | str | None, selection: Selection
+    log: Log,
+    limits: Limits,
+    all_inspections: bool,
+    as_of: dt.date | str | None,
+    selection: Selection,
+    count_unconfirmed: bool = False,
 ) -> pa.Table:
     """:func:`judge` as an Arrow table."""
     rules = limit_sets.load(limits)
@@ -117,33 +99,87 @@ def judge_table(
         log.core_readings,
         log.core_positions,
         log.core_tires,
-        list(rules.core),
+        log.core_wheelends,
+        _facts.columns_of(log),
+        rules.core_rows(log),
         as_of_day(log, as_of),
         all_inspections,
+        count_unconfirmed,
     )
-    keep = selection.mask(log)[found["position"]]
-    v = found if keep.all() else {name: column[keep] for name, column in found.items()}
-    limit = np.where(v["limit"] < 0, len(rules.rows), v["limit"])
-    indexes = [*range(len(rules.rows)), -1]
-    senses = [*(r["sense"] for r in rules.core), ">="]
+    v = _chosen(found, selection.mask(log)[found["position"]])
+    limit = np.where(v["limit"] < 0, len(rules.core), v["limit"])
+    indexes = [*range(len(rules.core)), -1]
+    ids = [rules.id(i) for i in indexes]
     return pa.table(
         {
-            **_results.place_columns(log, v["position"]),
-            "read_on": read_on(log, v["row"]),
+            **_results.place_columns(log, v["position"], _level(log, v)),
+            "read_on": read_on(log, v["row"], v["of_wheelend"] == 1),
             "quantity": _results.names_of(limit, [rules.quantity(i) for i in indexes]),
             "reading": _results.numbers(v["reading"]),
             "measure": _results.empty(_results.names_of(v["measure"], [_label(m) for m in measures.labels()])),
             "limit": _results.numbers(v["bound"]),
-            "sense": _results.names_of(limit, senses),
+            "sense": _results.names_of(v["sense"], _core.codes["sense"]),
             "margin": _results.numbers(v["margin"]),
             "verdict": _results.names_of(v["verdict"], _core.codes["verdict"]),
             "severity": _results.names_of(v["severity"], _core.codes["severity"]),
-            "limit_id": _results.names_of(limit, [rules.id(i) for i in indexes]),
+            "limit_id": _results.names_of(limit, ids),
             "clause": _results.names_of(limit, [rules.clause(i) for i in indexes]),
-            "reason": _results.bits_to_text(v["notes"], JUDGE_NOTES),
+            "reason": _reasons(v, limit, ids),
             "as_read": _as_read(log, v),
         }
     )
+
+
+_AGAINST = ("against", "against_value", "against_position")  # few verdicts have one: columns of their own length
+
+
+def _chosen(found: dict[str, Any], keep: npt.NDArray[np.bool_]) -> dict[str, Any]:
+    """The verdicts that a selection leaves; ``against`` still names its verdicts by their place."""
+    if keep.all():
+        return found
+    chosen = {name: column[keep] for name, column in found.items() if name not in _AGAINST}
+    kept = keep[found["against"]]
+    place = np.cumsum(keep) - 1
+    chosen["against"] = place[found["against"][kept]]
+    for name in _AGAINST[1:]:
+        chosen[name] = found[name][kept]
+    return chosen
+
+
+def _level(log: Log, v: dict[str, Any]) -> npt.NDArray[np.uint8]:
+    """Of what each verdict is one; that of a wheel end or brake has no place in a dual pair."""
+    level: npt.NDArray[np.uint8] = v["level"].astype(np.uint8)
+    wheelend = (v["of_wheelend"] == 1) & (v["row"] >= 0)
+    if wheelend.any():
+        dual = log.core_wheelends["dual"][v["row"][wheelend]]
+        level[wheelend] = np.where(
+            (level[wheelend] == _results.WHEEL) & (dual < 0), _results.WHEEL_END, level[wheelend]
+        )
+    return level
+
+
+_NOTE_BITS, _FACT_BITS = 32, 44  # a key holds the notes, then the fact, then the row
+
+
+def _reasons(v: dict[str, Any], limit: npt.NDArray[Any], ids: list[str]) -> pa.Array:
+    """Words of the notes, with the fact and the row that they speak of. Built once per combination that occurs."""
+    names = _facts.names()
+    unconfirmed = _core.judge_notes.index("unconfirmed row {id} would fail")
+    said = np.flatnonzero(v["notes"])  # most verdicts have nothing to say
+    notes = v["notes"][said].astype(np.int64)
+    row = np.where((notes >> unconfirmed) & 1, limit[said].astype(np.int64) + 1, 0)
+    keys = notes | (v["fact"][said].astype(np.int64) + 1) << _NOTE_BITS | row << _FACT_BITS
+    unique, inverse = np.unique(keys, return_inverse=True)
+    words = []
+    for key in unique.tolist():
+        bits, of_row = key & ((1 << _NOTE_BITS) - 1), (key >> _FACT_BITS) - 1
+        fact = ((key >> _NOTE_BITS) & ((1 << (_FACT_BITS - _NOTE_BITS)) - 1)) - 1
+        texts = [text for bit, text in enumerate(_core.judge_notes) if (bits >> bit) & 1]
+        named = {"fact": names[fact] if fact >= 0 else "", "id": ids[of_row]}
+        words.append("; ".join(t.format(**named) for t in texts))
+    index = np.full(len(limit), -1, np.int32)
+    index[said] = inverse.ravel()
+    return _results.names_of(index, words)
 
 
 def _label(label: str) -> str:
@@ -152,10 +188,11 @@ def _label(label: str) -> str:
 
 def _as_read(log: Log, v: dict[str, Any]) -> pa.Array:
     """'3.17 mm, outer groove, place 2': number, measure and groove as they were written."""
-    number = pc.replace_substring_regex(_results.numbers(v["as_read"]).cast(pa.string()), r"\.0$", "")
-    flag = v["as_read_measure"] == measures.labels().index("yes_no")
+    number = _plain_numbers(v["as_read"])
     label = _results.names_of(v["as_read_measure"], measures.labels())
-    text = pc.binary_join_element_wise(number, label, " ")
+    counted = v["as_read_measure"] == measures.labels().index("count")
+    text = pc.if_else(pa.array(counted), number, pc.binary_join_element_wise(number, label, " "))
+    flag = v["as_read_measure"] == measures.labels().index("yes_no")
     if flag.any():
         word = pa.array(np.where(v["as_read"] == 1, "yes", "no"), pa.string(), mask=np.isnan(v["as_read"]))
         text = pc.if_else(pa.array(flag), word, text)
@@ -163,7 +200,29 @@ def _as_read(log: Log, v: dict[str, Any]) -> pa.Array:
     place = np.where(v["place"] >= 0, v["place"], 0)
     placed = pc.binary_join_element_wise(", place ", pa.array(place).cast(pa.string()), "")
     placed = pc.if_else(pa.array((v["place"] >= 0) & (v["groove"] >= 0)), placed, "")
-    return pc.binary_join_element_wise(text, pc.fill_null(groove, ""), placed, "")
+    text = pc.binary_join_element_wise(text, pc.fill_null(groove, ""), placed, "")
+    return _with_against(log, v, text) if len(v["against"]) else text
+
+
+def _plain_numbers(values: npt.NDArray[np.float64]) -> pa.Array:
+    return pc.replace_substring_regex(_results.numbers(values).cast(pa.string()), r"\.0$", "")
+
+
+def _with_against(log: Log, v: dict[str, Any], text: pa.Array) -> pa.Array:
+    """'6 psi apart: 100 psi at axle 2 left outer', '0.125 in beyond 2 in', '2 of 10'."""
+    texts = text.to_pylist()
+    places = _results.place_columns(log, np.maximum(v["against_position"], 0), None)
+    where = pa.table(places).to_pylist()
+    labels = measures.labels()
+    for i, value, position, place in zip(v["against"], v["against_value"], v["against_position"], where, strict=True):
+        label = "" if labels[v["as_read_measure"][i]] == "count" else f" {labels[v['as_read_measure'][i]]}"
+        if position >= 0:
+            texts[i] = f"{texts[i]} apart: {value:.15g}{label} at {position_words(place)}"
+        elif labels[v["as_read_measure"][i]] == "percent":
+            texts[i] = f"{v['as_read'][i] * value / 100.0:g} of {value:g}"
+        else:
+            texts[i] = f"{texts[i]} beyond {value:.15g}{label}"
+    return pa.array(texts, pa.string())
 
 
 def pressures(
@@ -239,7 +298,7 @@ def pressures_table(
             "deviation_percent": _results.numbers(v["deviation_percent"]),
             "method": _results.names_of(v["method"], _core.codes["method"]),
             "state": _results.names_of(v["state"], _core.codes["state"]),
-            "reason": _results.bits_to_text(v["notes"], COLD_NOTES),
+            "reason": _results.bits_to_text(v["notes"], _core.cold_notes),
         }
     )
 
@@ -247,7 +306,7 @@ def pressures_table(
 def standing(
     log: Log,
     *,
-    limits: str = "us-federal",
+    limits: Limits = DEFAULT,
     unread_after: int = 45,
     as_of: dt.date | str | None = None,
     unit: Iterable[str] | str | None = None,
@@ -263,7 +322,7 @@ def standing(
     Parameters
     ----------
     log : Log
-    limits : str
+    limits : str or list of str
         As for :func:`judge`.
     unread_after : int
         Days without a reading after which a unit counts as unread.
@@ -280,7 +339,7 @@ def standing(
 
 
 def standing_table(
-    log: Log, limits: str, unread_after: int, as_of: dt.date | str | None, selection: Selection
+    log: Log, limits: Limits, unread_after: int, as_of: dt.date | str | None, selection: Selection
 ) -> pa.Table:
     """:func:`standing` as an Arrow table."""
     from wheelend._standing import build
@@ -318,7 +377,7 @@ def spot(
     axle: int | None = None,
     warm: bool = False,
     retread: bool | None = None,
-    limits: str = "us-federal",
+    limits: Limits = DEFAULT,
 ) -> Spot:
     """Verdicts on one wheel position, without any file.
 
@@ -336,7 +395,7 @@ def spot(
         The vehicle ran within three hours.
     retread : bool, optional
         Whether the tire is a retread.
-    limits : str
+    limits : str or list of str
         As for :func:`judge`.
 
     Returns

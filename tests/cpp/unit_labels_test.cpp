@@ -1,6 +1,7 @@
 // The factor table against the definitions, and the arithmetic made from it.
 // Sources: NIST SP 811 (2008), appendix B: 1 in = 25.4 mm, 1 ft = 0.3048 m, 1 lb = 0.453 592 37 kg,
 // g0 = 9.806 65 m/s2, 1 bar = 100 kPa, T/K = (t/F + 459.67)/1.8, T/K = t/C + 273.15, all exact.
+// SP 811 also: 1 min = 60 s, 1 d = 86 400 s, a degree Fahrenheit is 5/9 K, all exact.
 // NIST Handbook 44, appendix C: 1 mi = 5280 ft = 1760 yd, exact.
 #include "wheelend/unit_labels.hpp"
 
@@ -124,6 +125,11 @@ TEST(UnitLabels, KnowsTheSuffixesOfTheTables) {
   EXPECT_EQ(find_measure("kg"), Measure::kilogram);
   EXPECT_EQ(find_measure("mph"), Measure::mile_per_hour);
   EXPECT_EQ(find_measure("kmh"), Measure::kilometre_per_hour);
+  EXPECT_EQ(find_measure("psi_per_min"), Measure::psi_per_minute);
+  EXPECT_EQ(find_measure("kPa/min"), Measure::kilopascal_per_minute);
+  EXPECT_EQ(find_measure("lbf ft"), Measure::pound_foot);
+  EXPECT_EQ(find_measure("N m"), Measure::newton_metre);
+  EXPECT_EQ(find_measure("min"), Measure::minute);
 }
 
 TEST(UnitLabels, FindsNothingForOtherTexts) {
@@ -179,6 +185,16 @@ TEST(UnitLabels, FactorsAreTheDefinedOnes) {
       {Measure::thirty_seconds_per_month, Measure::millimetre_per_month, 127, 160, 0.79375, "inch"},
       {Measure::degree_fahrenheit, Measure::kelvin, 5, 9, 0.55555555555555555556,
        "SP 811, the scale without its offset"},
+      {Measure::psi_per_minute, Measure::kilopascal_per_minute, 8896443230521, 1290320000000,
+       6.8947572931683613367, "SP 811, psi"},
+      // lb * g0 * ft = 0.45359237 * 9.80665 * 0.3048; SP 811 prints 1.355 818 E+00
+      {Measure::pound_foot, Measure::newton_metre, 3389544870828501, 2500000000000000, 1.3558179483314004,
+       "SP 811, lbf ft"},
+      {Measure::minute, Measure::second, 60, 1, 60.0, "SP 811"},
+      {Measure::day, Measure::second, 86400, 1, 86400.0, "SP 811"},
+      {Measure::year, Measure::month, 12, 1, 12.0, "months of the calendar"},
+      {Measure::fahrenheit_difference, Measure::celsius_difference, 5, 9, 0.55555555555555555556,
+       "SP 811, degree Fahrenheit"},
   };
   for (const Case& c : cases) {
     SCOPED_TRACE(std::string(info(c.from).label) + " to " + std::string(info(c.to).label) + ": " + c.source);
@@ -193,6 +209,40 @@ TEST(UnitLabels, FactorsAreTheDefinedOnes) {
   EXPECT_EQ(factor(Measure::percent), 0.01);
   EXPECT_EQ(factor(Measure::mile_per_hour), 0.44704);                                // SP 811, exact
   EXPECT_TRUE(near(factor(Measure::kilometre_per_hour), 0.2777778, printed_to(7)));  // SP 811, 7 digits
+}
+
+// Degrees apart have no zero: 18 degF apart are 10 degC apart, while 18 degF are -7.8 degC (SP 811).
+TEST(UnitLabels, DifferencesOfTemperatureHaveNoZero) {
+  EXPECT_EQ(convert(18.0, Measure::fahrenheit_difference, Measure::celsius_difference), 10.0);
+  EXPECT_EQ(convert(0.0, Measure::fahrenheit_difference, Measure::celsius_difference), 0.0);
+  EXPECT_THROW((void)convert(18.0, Measure::degree_fahrenheit, Measure::celsius_difference), MeasureError);
+  EXPECT_EQ(info(Measure::fahrenheit_difference).offset_numerator, 0);
+}
+
+// Clauses that print a number twice print it in inch-pound measures and in those of the SI (HB 44, appendix
+// C, tells which is which); times, counts and shares are common to both.
+TEST(UnitLabels, EachMeasureBelongsToItsSystem) {
+  for (const char* label : {"32nds", "in", "mil", "ft", "mi", "psi", "degf", "lb", "mph", "32nds_per_1000mi",
+                            "mil_per_1000mi", "32nds_per_month", "psi_per_min", "lbft", "degf_apart"}) {
+    EXPECT_EQ(info(parse_measure(label)).system, System::customary) << label;
+  }
+  for (const char* label : {"mm", "m", "km", "kpa", "bar", "degc", "k", "kg", "kmh", "mm_per_1000km",
+                            "mm_per_month", "kpa_per_min", "nm", "degc_apart"}) {
+    EXPECT_EQ(info(parse_measure(label)).system, System::metric) << label;
+  }
+  for (const char* label : {"s", "min", "days", "years", "months", "percent", "count", "yes_no"}) {
+    EXPECT_EQ(info(parse_measure(label)).system, System::either) << label;
+  }
+  EXPECT_EQ(measure_table.size(), 15U + 14U + 8U);  // all of them
+}
+
+TEST(UnitLabels, EveryDimensionHasItsName) {
+  EXPECT_EQ(dimension_names.size(), static_cast<std::size_t>(Dimension::count) + 1);
+  EXPECT_EQ(dimension_names[static_cast<std::size_t>(Dimension::length)], "length");
+  EXPECT_EQ(dimension_names[static_cast<std::size_t>(Dimension::pressure_per_time)], "pressure_per_time");
+  EXPECT_EQ(dimension_names[static_cast<std::size_t>(Dimension::temperature_difference)],
+            "temperature_difference");
+  EXPECT_EQ(dimension_names[static_cast<std::size_t>(Dimension::count)], "count");
 }
 
 // Mean month of 365.25/12 days: a convention of the project, not of a standard.
@@ -219,8 +269,9 @@ TEST(UnitLabels, RatiosOfAllPairsAreExactInDoubles) {
       }
     }
   }
-  // 8 lengths, 3 pressures, 3 temperatures, 2 masses, 2 speeds, 3 and 2 wear rates, a share, a count
-  EXPECT_EQ(pairs, 64 + 9 + 9 + 4 + 4 + 9 + 4 + 1 + 1);
+  // 8 lengths, 3 pressures, 3 temperatures, 2 masses, 2 speeds, 3 and 2 wear rates, 2 rates of loss of air, 2
+  // torques, 3 times, 2 ages, 2 differences of temperature, a share, 2 counts (of things, and yes or no)
+  EXPECT_EQ(pairs, 64 + 9 + 9 + 4 + 4 + 9 + 4 + 4 + 4 + 9 + 4 + 4 + 1 + 4);
 }
 
 TEST(UnitLabels, ConversionsKeepTheIdentities) {

@@ -12,6 +12,7 @@
 
 #include "fleet.hpp"
 #include "near.hpp"
+#include "verdict_lines.hpp"
 #include "wheelend/error.hpp"
 
 using namespace wheelend;
@@ -19,66 +20,8 @@ using namespace wheelend::test;
 
 namespace {
 
-constexpr std::uint32_t bit(Note n) { return static_cast<std::uint32_t>(n); }
-constexpr std::int32_t own_pull = -1;
-
-// One line of the answer.
-struct Line {
-  Verdict verdict;
-  Severity severity;
-  double reading, bound, margin, as_read;
-  Measure measure;
-  int groove;
-  std::int32_t place;
-  std::int64_t row;
-  std::uint32_t notes;
-};
-
-// What the federal rows say, by position and limit.
-class Answer {
- public:
-  Answer(const Table& table, const PositionColumns& positions, const TireColumns& tires = {},
-         std::int32_t as_of = 1'000'000, const std::vector<LimitRow>& rows = federal_rows())
-      : v_(judge_readings(table.columns, positions, tires, rows, {.as_of = as_of})) {}
-
-  [[nodiscard]] bool has(std::int32_t limit, std::int32_t position = 0) const {
-    return index(limit, position).has_value();
-  }
-  [[nodiscard]] Line line(std::int32_t limit, std::int32_t position = 0) const {
-    const std::size_t i = index(limit, position).value();
-    return {.verdict = static_cast<Verdict>(v_.verdict[i]),
-            .severity = static_cast<Severity>(v_.severity[i]),
-            .reading = v_.reading[i],
-            .bound = v_.bound[i],
-            .margin = v_.margin[i],
-            .as_read = v_.as_read[i],
-            .measure = static_cast<Measure>(v_.measure[i]),
-            .groove = v_.groove[i],
-            .place = v_.place[i],
-            .row = v_.row[i],
-            .notes = v_.notes[i]};
-  }
-  [[nodiscard]] Verdict verdict(std::int32_t limit, std::int32_t position = 0) const {
-    return line(limit, position).verdict;
-  }
-  [[nodiscard]] bool noted(Note n, std::int32_t limit, std::int32_t position = 0) const {
-    return (line(limit, position).notes & bit(n)) != 0;
-  }
-
- private:
-  [[nodiscard]] std::optional<std::size_t> index(std::int32_t limit, std::int32_t position) const {
-    for (std::size_t i = 0; i < v_.limit.size(); ++i) {
-      if (v_.limit[i] == limit && v_.position[i] == position) {
-        return i;
-      }
-    }
-    return std::nullopt;
-  }
-  VerdictTable v_;
-};
-
-Answer tread(const PositionFacts& where, const std::vector<double>& grooves,
-             Measure measure = Measure::thirty_seconds) {
+Verdicts tread(const PositionFacts& where, const std::vector<double>& grooves,
+               Measure measure = Measure::thirty_seconds) {
   return {Table(Row{.tread = grooves}, {.tread = measure}), PositionColumns{.facts = {where}}};
 }
 
@@ -89,7 +32,7 @@ struct One {
 };
 
 // Pressure needed for the load, found pressure, and how warm.
-Answer pressure(double needed, const Row& row, Measure measure = Measure::psi, double rated_lb = missing) {
+Verdicts pressure(double needed, const Row& row, Measure measure = Measure::psi, double rated_lb = missing) {
   const One need{needed}, rated{rated_lb};
   PositionColumns positions{.facts = {tractor_drive}};
   positions.needed = need.in(Measure::psi);
@@ -97,22 +40,22 @@ Answer pressure(double needed, const Row& row, Measure measure = Measure::psi, d
   return {Table({row}, {.pressure = measure}), positions};
 }
 
-Answer against_sidewall(double sidewall_psi, double found_psi) {
+Verdicts against_sidewall(double sidewall_psi, double found_psi) {
   const One marked{sidewall_psi};
   PositionColumns positions{.facts = {tractor_drive}};
   positions.sidewall_max = marked.in(Measure::psi);
   return {Table(Row{.pressure = found_psi}), positions};
 }
 
-Answer against_target(double target_psi, double found_psi) {
+Verdicts against_target(double target_psi, double found_psi) {
   const One target{target_psi};
   PositionColumns positions{.facts = {tractor_drive}};
   positions.target = target.in(Measure::psi);
   return {Table(Row{.pressure = found_psi}), positions};
 }
 
-Answer tire_facts(const PositionFacts& where, std::int8_t retread, std::int8_t regrooved, double rated,
-                  Measure load = Measure::pound) {
+Verdicts tire_facts(const PositionFacts& where, std::int8_t retread, std::int8_t regrooved, double rated,
+                    Measure load = Measure::pound) {
   const One capacity{rated};
   PositionColumns positions{.facts = {where}};
   positions.retread = {.values = {&retread, 1}};
@@ -128,7 +71,7 @@ std::vector<Row> at_places(const std::vector<std::vector<double>>& places) {
   }
   return rows;
 }
-Answer out_of_service(const PositionFacts& where, const std::vector<std::vector<double>>& places) {
+Verdicts out_of_service(const PositionFacts& where, const std::vector<std::vector<double>>& places) {
   return {Table(at_places(places)), PositionColumns{.facts = {where}}};
 }
 
@@ -199,7 +142,7 @@ TEST(Verdict, OfFrontTread) {
 
 // "At any point of a major tread groove": the mean of 5, 5, 3 would pass.
 TEST(Verdict, LowestPointOfAnyGrooveDecides) {
-  const Answer a =
+  const Verdicts a =
       out_of_service(tractor_steer, {{6.0, 6.0, 5.0, 5.0}, {6.0, 6.0, 5.0, 5.0}, {6.0, 6.0, 5.0, 3.0}});
   const Line line = a.line(us_t_02);
   EXPECT_EQ(line.verdict, Verdict::fail);
@@ -212,7 +155,7 @@ TEST(Verdict, LowestPointOfAnyGrooveDecides) {
 // "Not ... where tie bars, humps, or fillets are located"
 TEST(Verdict, ReadingOnATieBarIsDropped) {
   const Table table(Row{.tread = {6.0, 3.0, 7.0}, .inadmissible = 0b010});
-  const Answer a(table, {.facts = {tractor_steer}});
+  const Verdicts a(table, {.facts = {tractor_steer}});
   EXPECT_EQ(a.verdict(us_t_02), Verdict::pass);
   EXPECT_EQ(a.line(us_t_02).reading, 6.0);
   EXPECT_TRUE(a.noted(Note::some_inadmissible, us_t_02));
@@ -222,7 +165,7 @@ TEST(Verdict, ReadingOnATieBarIsDropped) {
 // 49 CFR 393.5: a major tread groove contains a wear indicator.
 TEST(Verdict, GrooveWithoutIndicatorIsNotMajor) {
   const Table table(Row{.tread = {2.0, 7.0, 7.0}, .barred = 0b110});
-  const Answer a(table, {.facts = {tractor_steer}});
+  const Verdicts a(table, {.facts = {tractor_steer}});
   EXPECT_EQ(a.verdict(us_t_02), Verdict::pass);
   EXPECT_EQ(a.line(us_t_02).reading, 7.0);
   EXPECT_TRUE(a.noted(Note::some_without_bar, us_t_02));
@@ -230,7 +173,7 @@ TEST(Verdict, GrooveWithoutIndicatorIsNotMajor) {
 
 TEST(Verdict, NothingAdmissibleIsNoVerdict) {
   const Table table(Row{.tread = {1.0, 1.0}, .barred = 0b10, .inadmissible = 0b10});
-  const Answer a(table, {.facts = {tractor_drive}});
+  const Verdicts a(table, {.facts = {tractor_drive}});
   EXPECT_EQ(a.verdict(us_t_03), Verdict::no_verdict);
   EXPECT_EQ(a.line(us_t_03).notes, bit(Note::none_admissible));
   EXPECT_TRUE(std::isnan(a.line(us_t_03).reading));
@@ -248,23 +191,25 @@ TEST(Verdict, OfAllOtherTread) {
 TEST(Verdict, TwoThirtySecondsAreNotSixteenTenths) {
   const Table table(Row{.tread = {1.59}}, {.tread = Measure::millimetre});
   std::vector<LimitRow> rows = federal_rows();
-  rows.push_back({.id = "own 1.6 mm", .severity = Severity::own, .bound = {"1.6", Measure::millimetre}});
-  const Answer a(table, {.facts = {trailer_front}}, {}, 1'000'000, rows);
+  rows.push_back(
+      {.id = "own 1.6 mm", .severity = Severity::own, .amount = amount("1.6", Measure::millimetre)});
+  const Verdicts a(table, {.facts = {trailer_front}}, {}, long_after, rows);
   EXPECT_EQ(a.verdict(us_t_03), Verdict::pass);
   EXPECT_EQ(a.verdict(static_cast<std::int32_t>(rows.size()) - 1), Verdict::fail);
 }
 
 TEST(Verdict, OfTheSecondSteeringAxle) {  // Appendix A to Part 396, item 10(a)
-  const Answer a = tread(facts(UnitKind::truck, AxleRole::steer, 2), {3.0});
+  const Verdicts a = tread(facts(UnitKind::truck, AxleRole::steer, 2), {3.0});
   EXPECT_EQ(a.verdict(us_a_01), Verdict::fail);
   EXPECT_EQ(a.verdict(us_t_03), Verdict::pass);
   EXPECT_FALSE(a.has(us_t_02));
 }
 
 TEST(Verdict, MissingKindIsNoVerdictAndSaysWhy) {
-  const Answer a = tread({-1, static_cast<std::int8_t>(AxleRole::steer), 1}, {9.0});
+  const Verdicts a = tread({-1, static_cast<std::int8_t>(AxleRole::steer), 1}, {9.0});
   EXPECT_EQ(a.verdict(us_t_02), Verdict::no_verdict);
-  EXPECT_TRUE(a.noted(Note::kind_or_role_missing, us_t_02));
+  EXPECT_TRUE(a.noted(Note::fact_missing, us_t_02));
+  EXPECT_EQ(a.line(us_t_02).fact, of_kind);
   EXPECT_EQ(a.verdict(us_t_03), Verdict::no_verdict);
 }
 
@@ -276,29 +221,30 @@ TEST(Verdict, OfRetreadsOnABus) {
   EXPECT_EQ(tire_facts(bus_front, 0, 0, missing).verdict(us_t_06), Verdict::pass);
   EXPECT_FALSE(tire_facts(bus_rear, 1, 0, missing).has(us_t_06));
   EXPECT_FALSE(tire_facts(tractor_steer, 1, 0, missing).has(us_t_06));  // (d) names buses only
-  const Answer unknown = tire_facts(bus_front, -1, -1, missing);
+  const Verdicts unknown = tire_facts(bus_front, -1, -1, missing);
   EXPECT_EQ(unknown.verdict(us_t_06), Verdict::no_verdict);
   EXPECT_TRUE(unknown.noted(Note::retread_not_stated, us_t_06));
 }
 
 TEST(Verdict, OfRegroovedCapacity) {
-  const Answer at = tire_facts(truck_steer, 0, 1, 4920.0);
+  const Verdicts at = tire_facts(truck_steer, 0, 1, 4920.0);
   EXPECT_EQ(at.verdict(us_t_07), Verdict::fail);  // "or more": equality fails
   EXPECT_EQ(at.line(us_t_07).margin, 0.0);
-  const Answer below = tire_facts(truck_steer, 0, 1, 4919.0);
+  const Verdicts below = tire_facts(truck_steer, 0, 1, 4919.0);
   EXPECT_EQ(below.verdict(us_t_07), Verdict::pass);
   EXPECT_EQ(below.line(us_t_07).margin, 1.0);  // positive on the passing side of an upper limit
   EXPECT_FALSE(tire_facts(trailer_front, 0, 1, 6000.0).has(us_t_07));
   EXPECT_FALSE(tire_facts(truck_steer, 0, 0, 6000.0).has(us_t_07));
-  const Answer unknown = tire_facts(truck_steer, 0, 1, missing);
+  const Verdicts unknown = tire_facts(truck_steer, 0, 1, missing);
   EXPECT_EQ(unknown.verdict(us_t_07), Verdict::no_verdict);
-  EXPECT_TRUE(unknown.noted(Note::no_rated_load, us_t_07));
+  EXPECT_TRUE(unknown.noted(Note::fact_missing, us_t_07));
+  EXPECT_EQ(unknown.line(us_t_07).fact, of_rated);
 }
 
 // The clause prints 2,232 kg (4,920 lb): a reading is held to the number of its own system. 2231.8 kg is more
 // than 4920 lb = 2231.67 kg and less than 2232 kg.
 TEST(Verdict, TwinBoundBelongsToTheSystemOfTheReading) {
-  const Answer kg = tire_facts(truck_steer, 0, 1, 2231.8, Measure::kilogram);
+  const Verdicts kg = tire_facts(truck_steer, 0, 1, 2231.8, Measure::kilogram);
   EXPECT_EQ(kg.verdict(us_t_07), Verdict::pass);
   EXPECT_EQ(kg.line(us_t_07).bound, 2232.0);
   EXPECT_EQ(kg.line(us_t_07).measure, Measure::kilogram);
@@ -308,14 +254,14 @@ TEST(Verdict, TwinBoundBelongsToTheSystemOfTheReading) {
 // ---- out of service
 
 TEST(Verdict, AdjacentGroovesOfASteerTire) {
-  const Answer both = tread(tractor_steer, {1.0, 1.0, 5.0});
+  const Verdicts both = tread(tractor_steer, {1.0, 1.0, 5.0});
   EXPECT_EQ(both.verdict(os_t_01), Verdict::fail);
   EXPECT_EQ(both.line(os_t_01).severity, Severity::out_of_service);
-  const Answer one = tread(tractor_steer, {3.0, 1.0, 3.0});
+  const Verdicts one = tread(tractor_steer, {3.0, 1.0, 3.0});
   EXPECT_EQ(one.verdict(us_t_02), Verdict::fail);
   EXPECT_EQ(one.verdict(os_t_01), Verdict::pass);
   EXPECT_EQ(one.line(os_t_01).reading, 3.0);  // the deeper of the pair decides
-  const Answer at = tread(tractor_steer, {2.0, 2.0});
+  const Verdicts at = tread(tractor_steer, {2.0, 2.0});
   EXPECT_EQ(at.verdict(us_t_02), Verdict::fail);
   EXPECT_EQ(at.verdict(os_t_01), Verdict::pass);  // below 2/32, not at
 }
@@ -328,22 +274,22 @@ TEST(Verdict, PairIsOfOnePlace) {
 
 TEST(Verdict, GrooveWithoutIndicatorDoesNotPartItsNeighbours) {
   const Table table(Row{.tread = {1.0, 5.0, 1.0}, .barred = 0b101});
-  const Answer a(table, {.facts = {tractor_steer}});
+  const Verdicts a(table, {.facts = {tractor_steer}});
   EXPECT_EQ(a.verdict(os_t_01), Verdict::fail);
 }
 
 TEST(Verdict, UnreadGrooveWithIndicatorPartsItsNeighbours) {
-  const Answer a = tread(tractor_steer, {1.0, missing, 1.0});
+  const Verdicts a = tread(tractor_steer, {1.0, missing, 1.0});
   EXPECT_EQ(a.verdict(us_t_02), Verdict::fail);
   EXPECT_EQ(a.verdict(os_t_01), Verdict::no_verdict);
   EXPECT_TRUE(a.noted(Note::one_groove_only, os_t_01));
   // Read on a tie bar, the middle one is as good as unread.
   const Table table(Row{.tread = {1.0, 9.0, 1.0}, .inadmissible = 0b010});
-  EXPECT_EQ(Answer(table, {.facts = {tractor_steer}}).verdict(os_t_01), Verdict::no_verdict);
+  EXPECT_EQ(Verdicts(table, {.facts = {tractor_steer}}).verdict(os_t_01), Verdict::no_verdict);
 }
 
 TEST(Verdict, SingleGrooveDecidesAPairOnlyWhenItPasses) {
-  const Answer deep = tread(tractor_steer, {5.0});
+  const Verdicts deep = tread(tractor_steer, {5.0});
   EXPECT_EQ(deep.verdict(os_t_01), Verdict::pass);
   EXPECT_TRUE(deep.noted(Note::one_groove_only, os_t_01));
   EXPECT_EQ(tread(tractor_steer, {1.0}).verdict(os_t_01), Verdict::no_verdict);
@@ -352,14 +298,14 @@ TEST(Verdict, SingleGrooveDecidesAPairOnlyWhenItPasses) {
 TEST(Verdict, ThreePlacesOfADriveTire) {
   const std::vector<double> low{0.5, 0.5, 4.0}, at{1.0, 1.0, 4.0}, deep{4.0, 4.0, 4.0};
   EXPECT_EQ(out_of_service(tractor_drive, {low, low, low}).verdict(os_t_02), Verdict::fail);
-  const Answer two = out_of_service(tractor_drive, {low, low});
+  const Verdicts two = out_of_service(tractor_drive, {low, low});
   EXPECT_EQ(two.verdict(us_t_03), Verdict::fail);
   EXPECT_EQ(two.verdict(os_t_02), Verdict::pass);
   EXPECT_TRUE(two.noted(Note::fewer_than_three_places, os_t_02));
   EXPECT_EQ(out_of_service(tractor_drive, {at, at, at}).verdict(os_t_02), Verdict::pass);  // below, not at
   EXPECT_EQ(out_of_service(tractor_drive, {low, low, at}).verdict(os_t_02), Verdict::pass);
   EXPECT_EQ(out_of_service(tractor_drive, {low, deep, low, deep}).verdict(os_t_02), Verdict::pass);
-  const Answer third = out_of_service(tractor_drive, {low, deep, {0.9, 0.9, 4.0}, {0.7, 0.7, 4.0}});
+  const Verdicts third = out_of_service(tractor_drive, {low, deep, {0.9, 0.9, 4.0}, {0.7, 0.7, 4.0}});
   EXPECT_EQ(third.verdict(os_t_02), Verdict::fail);
   EXPECT_EQ(third.line(os_t_02).reading, 0.9);  // the third lowest place decides
   EXPECT_EQ(third.line(os_t_02).place, 3);
@@ -369,9 +315,10 @@ TEST(Verdict, FlatIsHalfOfTheSidewallMaximum) {
   EXPECT_EQ(against_sidewall(120.0, 60.0).verdict(os_t_03), Verdict::fail);  // at half: flat
   EXPECT_EQ(against_sidewall(120.0, 61.0).verdict(os_t_03), Verdict::pass);
   EXPECT_EQ(against_sidewall(120.0, 61.0).line(os_t_03).bound, 60.0);
-  const Answer unknown = against_sidewall(missing, 30.0);
+  const Verdicts unknown = against_sidewall(missing, 30.0);
   EXPECT_EQ(unknown.verdict(os_t_03), Verdict::no_verdict);
-  EXPECT_TRUE(unknown.noted(Note::no_sidewall_max, os_t_03));
+  EXPECT_TRUE(unknown.noted(Note::fact_missing, os_t_03));
+  EXPECT_EQ(unknown.line(os_t_03).fact, of_sidewall);
 }
 
 // ---- pressure: 49 CFR 393.75(i)
@@ -386,7 +333,7 @@ TEST(Verdict, OfHotPressureByTheFederalSubtraction) {
   const auto hot = [](double needed, double found, double mph, double rated) {
     return pressure(needed, {.pressure = found, .warm = 1, .speed = mph}, Measure::psi, rated);
   };
-  const Answer at = hot(100.0, 115.0, 50.0, 6175.0);  // 115 - 15 = 100
+  const Verdicts at = hot(100.0, 115.0, 50.0, 6175.0);  // 115 - 15 = 100
   EXPECT_EQ(at.verdict(us_t_11), Verdict::pass);
   EXPECT_EQ(at.line(us_t_11).reading, 100.0);
   EXPECT_EQ(at.line(us_t_11).margin, 0.0);
@@ -395,28 +342,68 @@ TEST(Verdict, OfHotPressureByTheFederalSubtraction) {
   EXPECT_EQ(hot(100.0, 110.0, 50.0, 6175.0).verdict(us_t_11), Verdict::fail);
   EXPECT_EQ(hot(80.0, 84.0, 45.0, 4000.0).line(us_t_11).reading, 79.0);  // 4,000 lb or less takes 5
   EXPECT_EQ(hot(80.0, 84.0, 45.0, 4000.0).verdict(us_t_11), Verdict::fail);
-  const Answer fast = hot(100.0, 115.0, 65.0, 6175.0);  // the table has one row, 41-55 mph
+  const Verdicts fast = hot(100.0, 115.0, 65.0, 6175.0);  // the table has one row, 41-55 mph
   EXPECT_EQ(fast.verdict(us_t_11), Verdict::no_verdict);
   EXPECT_TRUE(fast.noted(Note::warm_without_estimate, us_t_11));
 }
 
 // Running only adds pressure: a tire too low while warm is too low cold.
 TEST(Verdict, WarmAndStillTooLowFails) {
-  const Answer a = pressure(100.0, {.pressure = 99.0, .warm = 1, .speed = 65.0}, Measure::psi, 6175.0);
+  const Verdicts a = pressure(100.0, {.pressure = 99.0, .warm = 1, .speed = 65.0}, Measure::psi, 6175.0);
   EXPECT_EQ(a.verdict(us_t_11), Verdict::fail);
   EXPECT_TRUE(a.noted(Note::below_even_warm, us_t_11));
+}
+
+// Quebec (CQLR c. C-24.2, r. 32 s. 159(8)): not above the figure on the sidewall. Heat only adds pressure, so
+// a warm reading below it passes, and one above it says nothing of the cold tire.
+TEST(Verdict, WarmAgainstACeiling) {
+  const auto at = [](double found, std::int8_t warm) {
+    const One marked{120.0};
+    PositionColumns positions{.facts = {tractor_drive}};
+    positions.sidewall_max = marked.in(Measure::psi);
+    const LimitRow row{.id = "CA-T-06",
+                       .statistic = Statistic::cold_pressure,
+                       .sense = Sense::at_most,
+                       .amount = amount("100", Measure::percent, {of_sidewall})};
+    return Verdicts(Table(Row{.pressure = found, .warm = warm}), positions, {}, long_after, {row}).line(0);
+  };
+  EXPECT_EQ(at(120.0, 0).verdict, Verdict::pass);
+  EXPECT_EQ(at(121.0, 0).verdict, Verdict::fail);
+  EXPECT_EQ(at(120.0, 1).verdict, Verdict::pass);
+  EXPECT_FALSE(at(120.0, 1).noted(Note::below_even_warm));
+  EXPECT_EQ(at(121.0, 1).verdict, Verdict::no_verdict);
+  EXPECT_TRUE(at(121.0, 1).noted(Note::warm_without_estimate));
+}
+
+// A band has a floor and a ceiling: warm, only what is below the floor is decided.
+TEST(Verdict, WarmAgainstABand) {
+  const auto at = [](double found) {
+    const LimitRow band{.id = "band",
+                        .statistic = Statistic::cold_pressure,
+                        .sense = Sense::within,
+                        .amount = amount("95", Measure::psi),
+                        .upper = "105"};
+    return Verdicts(Table(Row{.pressure = found, .warm = 1}), {.facts = {tractor_drive}}, {}, long_after,
+                    {band})
+        .line(0);
+  };
+  EXPECT_EQ(at(94.0).verdict, Verdict::fail);
+  EXPECT_TRUE(at(94.0).noted(Note::below_even_warm));
+  EXPECT_EQ(at(100.0).verdict, Verdict::no_verdict);
+  EXPECT_EQ(at(110.0).verdict, Verdict::no_verdict);
+  EXPECT_TRUE(at(110.0).noted(Note::warm_without_estimate));
 }
 
 TEST(Verdict, AFlatIsJudgedAsFound) {  // a hot tire at half its maximum is no less flat
   const One marked{120.0};
   PositionColumns positions{.facts = {tractor_drive}};
   positions.sidewall_max = marked.in(Measure::psi);
-  EXPECT_EQ(Answer(Table(Row{.pressure = 60.0, .warm = 1}), positions).verdict(os_t_03), Verdict::fail);
+  EXPECT_EQ(Verdicts(Table(Row{.pressure = 60.0, .warm = 1}), positions).verdict(os_t_03), Verdict::fail);
 }
 
 // 689 kPa = 99.93 psi: fails by less than the 4 kPa step of the vehicle's message.
 TEST(Verdict, WithinAStepOfTheGaugeIsNoted) {
-  const Answer kpa = pressure(100.0, {.pressure = 689.0}, Measure::kilopascal);
+  const Verdicts kpa = pressure(100.0, {.pressure = 689.0}, Measure::kilopascal);
   EXPECT_EQ(kpa.verdict(us_t_11), Verdict::fail);
   EXPECT_TRUE(kpa.noted(Note::within_gauge_step, us_t_11));
   EXPECT_EQ(kpa.line(us_t_11).measure, Measure::psi);
@@ -440,20 +427,22 @@ TEST(Verdict, DemountAtEightyPercent) {  // 29 CFR 1910.177(f): "80% or less"
 }
 
 TEST(Verdict, TargetThatStandsInForTheLoadIsTheFleetsOwn) {
-  const Answer a = against_target(100.0, 95.0);
+  const Verdicts a = against_target(100.0, 95.0);
   EXPECT_EQ(a.verdict(us_t_11), Verdict::fail);
   EXPECT_EQ(a.line(us_t_11).severity, Severity::own);
-  EXPECT_TRUE(a.noted(Note::target_stands_in, us_t_11));
-  const Answer none = against_target(missing, 95.0);
+  EXPECT_TRUE(a.noted(Note::stands_in, us_t_11));
+  EXPECT_EQ(a.line(us_t_11).fact, of_target);
+  const Verdicts none = against_target(missing, 95.0);
   EXPECT_EQ(none.verdict(us_t_11), Verdict::no_verdict);
-  EXPECT_TRUE(none.noted(Note::no_target, us_t_11));
+  EXPECT_TRUE(none.noted(Note::fact_missing, us_t_11));
+  EXPECT_EQ(none.line(us_t_11).fact, of_target);
 }
 
 // ---- which inspection
 
 TEST(Verdict, PressureCheckDoesNotHideTheTreadReadBefore) {
   const Table table({{.day = 10, .tread = {1.0, 1.0}, .pressure = 70.0}, {.day = 13, .pressure = 100.0}});
-  const Answer a(table, {.facts = {tractor_drive}});
+  const Verdicts a(table, {.facts = {tractor_drive}});
   EXPECT_EQ(a.verdict(us_t_03), Verdict::fail);
   EXPECT_EQ(a.line(us_t_03).row, 0);
   EXPECT_EQ(a.line(us_t_11).row, 1);
@@ -462,11 +451,11 @@ TEST(Verdict, PressureCheckDoesNotHideTheTreadReadBefore) {
 TEST(Verdict, TireChangedSinceTheTreadWasRead) {
   const auto after = [](const Row& later) {
     Row first{.day = 10, .tread = {1.0, 1.0}, .tire = 0};
-    return Answer(Table({first, later}), {.facts = {tractor_drive}});
+    return Verdicts(Table({first, later}), {.facts = {tractor_drive}});
   };
   for (const Row& later : {Row{.day = 13, .pressure = 100.0, .tire = 1},
                            Row{.day = 13, .pressure = 100.0, .event = Event::fitted}}) {
-    const Answer a = after(later);
+    const Verdicts a = after(later);
     EXPECT_EQ(a.verdict(us_t_03), Verdict::no_verdict);
     EXPECT_TRUE(a.noted(Note::tire_changed_since, us_t_03));
   }
@@ -474,7 +463,7 @@ TEST(Verdict, TireChangedSinceTheTreadWasRead) {
 }
 
 TEST(Verdict, QuantityNeverReadIsNoVerdict) {
-  const Answer a(Table(Row{.pressure = 100.0}), {.facts = {tractor_drive}});
+  const Verdicts a(Table(Row{.pressure = 100.0}), {.facts = {tractor_drive}});
   EXPECT_EQ(a.verdict(us_t_03), Verdict::no_verdict);
   EXPECT_EQ(a.line(us_t_03).notes, bit(Note::not_read));
 }
@@ -482,16 +471,15 @@ TEST(Verdict, QuantityNeverReadIsNoVerdict) {
 TEST(Verdict, ReadingsAfterAsOfAreLeftOut) {
   const Table table({{.day = 10, .tread = {5.0}}, {.day = 20, .tread = {1.0}}});
   const PositionColumns positions{.facts = {tractor_drive}};
-  EXPECT_EQ(Answer(table, positions, {}, 20).verdict(us_t_03), Verdict::fail);
-  EXPECT_EQ(Answer(table, positions, {}, 19).verdict(us_t_03), Verdict::pass);
-  EXPECT_FALSE(Answer(table, positions, {}, 9).has(us_t_03));
+  EXPECT_EQ(Verdicts(table, positions, {}, 20).verdict(us_t_03), Verdict::fail);
+  EXPECT_EQ(Verdicts(table, positions, {}, 19).verdict(us_t_03), Verdict::pass);
+  EXPECT_FALSE(Verdicts(table, positions, {}, 9).has(us_t_03));
 }
 
 TEST(Verdict, AllJudgesEveryInspectionForWhatItRead) {
   const Table table(
       {{.day = 10, .tread = {5.0}}, {.day = 20, .tread = {1.0}}, {.day = 30, .pressure = 99.0}});
-  const VerdictTable v = judge_readings(table.columns, {.facts = {tractor_drive}}, {}, federal_rows(),
-                                        {.as_of = 100, .all = true});
+  const VerdictTable v = judged(table, {.facts = {tractor_drive}}, {}, {.as_of = 100, .all = true});
   std::vector<std::pair<std::int64_t, Verdict>> tread_lines;
   std::vector<std::int64_t> pressure_rows;
   for (std::size_t i = 0; i < v.limit.size(); ++i) {
@@ -513,7 +501,7 @@ TEST(Verdict, LowerOfTwoRowsThatDisagree) {
   const One need{100.0};
   PositionColumns positions{.facts = {tractor_drive}};
   positions.needed = need.in(Measure::psi);
-  const Answer a(table, positions);
+  const Verdicts a(table, positions);
   EXPECT_EQ(a.line(us_t_03).reading, 1.0);
   EXPECT_EQ(a.verdict(us_t_03), Verdict::fail);
   EXPECT_TRUE(a.noted(Note::lower_of_two, us_t_03));
@@ -525,7 +513,7 @@ TEST(Verdict, OwnPullDepthIsALimitToo) {  // at the pull depth it passes, as at 
   const One pull{6.0};
   PositionColumns positions{.facts = {tractor_drive}};
   positions.pull = pull.in(Measure::thirty_seconds);
-  const auto at = [&](double depth) { return Answer(Table(Row{.tread = {depth}}), positions); };
+  const auto at = [&](double depth) { return Verdicts(Table(Row{.tread = {depth}}), positions); };
   EXPECT_EQ(at(6.0).verdict(own_pull), Verdict::pass);
   EXPECT_EQ(at(5.0).verdict(own_pull), Verdict::fail);
   EXPECT_EQ(at(5.0).line(own_pull).severity, Severity::own);
@@ -538,7 +526,7 @@ TEST(Verdict, DecimalsLongerThanADoubleAreKept) {
   const auto written = [](const std::string& text) {
     Table table(Row{.tread = {3.175}}, {.tread = Measure::millimetre});
     table.columns.grooves[0].long_texts = {{0, text}};
-    return Answer(table, {.facts = {tractor_steer}}).verdict(us_t_02);
+    return Verdicts(table, {.facts = {tractor_steer}}).verdict(us_t_02);
   };
   EXPECT_EQ(written("3.17500000000000000000000"), Verdict::pass);
   EXPECT_EQ(written("3.17499999999999999999999"), Verdict::fail);
@@ -546,9 +534,9 @@ TEST(Verdict, DecimalsLongerThanADoubleAreKept) {
 }
 
 TEST(Verdict, BoundThatIsNoNumberIsRefused) {
-  const std::vector<LimitRow> rows{{.id = "bad", .bound = {"2/32", Measure::inch}}};
+  const std::vector<LimitRow> rows{{.id = "bad", .amount = amount("2/32", Measure::inch)}};
   const Table table(Row{.tread = {5.0}});
-  EXPECT_THROW(judge_readings(table.columns, {.facts = {tractor_drive}}, {}, rows, {}), LimitError);
+  EXPECT_THROW(judged(table, {.facts = {tractor_drive}}, {}, {}, rows), LimitError);
 }
 
 // ---- order of rows
@@ -573,10 +561,10 @@ TEST(Verdict, DoesNotDependOnTheOrderOfRows) {
   PositionColumns positions{.facts = {tractor_steer, tractor_drive, trailer_front}};
   positions.needed = {.values = needed, .measure = Measure::psi};
   positions.rated_load = {.values = rated, .measure = Measure::pound};
-  const auto judged = [&positions](const std::vector<Row>& in) {
+  const auto said = [&positions](const std::vector<Row>& in) {
     Table table(in);
     table.mark_conflicts(3);
-    const VerdictTable v = judge_readings(table.columns, positions, {}, federal_rows(), {.as_of = 15});
+    const VerdictTable v = judged(table, positions, {}, {.as_of = 15});
     std::vector<std::tuple<std::int32_t, std::int32_t, int, std::uint32_t, std::int32_t, std::string>> out;
     for (std::size_t i = 0; i < v.limit.size(); ++i) {
       out.emplace_back(v.position[i], v.limit[i], v.verdict[i], v.notes[i], v.place[i],
@@ -584,9 +572,9 @@ TEST(Verdict, DoesNotDependOnTheOrderOfRows) {
     }
     return out;
   };
-  const auto expected = judged(rows);
+  const auto expected = said(rows);
   ASSERT_FALSE(expected.empty());
   for (unsigned seed = 1; seed <= 50; ++seed) {
-    EXPECT_EQ(judged(shuffled(rows, seed)), expected) << "seed " << seed;
+    EXPECT_EQ(said(shuffled(rows, seed)), expected) << "seed " << seed;
   }
 }

@@ -362,16 +362,27 @@ TEST(Wear, DoesNotDependOnTheOrderOfRows) {
 
 // ---- the legal minimum
 
-TEST(Wear, LegalMinimum) {
+namespace {
+
+std::vector<double> minima(const std::vector<LimitRow>& rows, const std::vector<PositionFacts>& positions) {
+  const PositionColumns columns{.facts = positions};
+  return legal_minimum_mm(rows, facts_of(columns).list, positions.size());
+}
+
+}  // namespace
+
+TEST(Wear, LegalMinimum) {  // 49 CFR 393.75(b), (c); 49 CFR 396 Appendix A, item 10
   const std::vector<PositionFacts> positions{tractor_steer,
                                              tractor_drive,
                                              trailer_front,
                                              dolly_front,
                                              facts(UnitKind::truck, AxleRole::steer, 2),
                                              {-1, -1, 1},
+                                             {-1, -1, 2},
                                              {-1, static_cast<std::int8_t>(AxleRole::drive), 2}};
-  const auto mm = legal_minimum_mm(federal_rows(), positions);
-  const std::vector<double> expected{four_mm, two_mm, two_mm, two_mm, four_mm, four_mm, four_mm};
+  const auto mm = minima(federal_rows(), positions);
+  // Of a unit of unknown kind, an axle 2 may steer, but not where it drives.
+  const std::vector<double> expected{four_mm, two_mm, two_mm, two_mm, four_mm, four_mm, four_mm, two_mm};
   ASSERT_EQ(mm.size(), expected.size());
   for (std::size_t i = 0; i < mm.size(); ++i) {
     EXPECT_TRUE(near(mm[i], expected[i], roundings(2))) << i;
@@ -380,11 +391,32 @@ TEST(Wear, LegalMinimum) {
 
 TEST(Wear, LegalMinimumIsOfViolationsOnly) {
   std::vector<LimitRow> rows{
-      {.id = "own", .severity = Severity::own, .bound = {"6", Measure::thirty_seconds}}};
-  EXPECT_TRUE(std::isnan(legal_minimum_mm(rows, {tractor_drive})[0]));
-  rows.push_back({.id = "law", .bound = {"1.6", Measure::millimetre}});
-  EXPECT_EQ(legal_minimum_mm(rows, {tractor_drive})[0], 1.6);
-  EXPECT_TRUE(std::isnan(legal_minimum_mm({}, {tractor_drive})[0]));
-  EXPECT_THROW(legal_minimum_mm({{.id = "bad", .bound = {"two", Measure::millimetre}}}, {tractor_drive}),
-               LimitError);
+      {.id = "own", .severity = Severity::own, .amount = amount("6", Measure::thirty_seconds)}};
+  EXPECT_TRUE(std::isnan(minima(rows, {tractor_drive})[0]));
+  rows.push_back({.id = "law", .amount = amount("1.6", Measure::millimetre)});
+  EXPECT_EQ(minima(rows, {tractor_drive})[0], 1.6);
+  EXPECT_TRUE(std::isnan(minima({}, {tractor_drive})[0]));
+  const LimitRow bad{.id = "bad", .amount = amount("two", Measure::millimetre)};
+  EXPECT_THROW(minima({bad}, {tractor_drive}), LimitError);
+}
+
+// Every way to state how deep one tire's tread must be: 1.6 mm by the lowest groove (Japan, detail notice
+// arts. 89, 167), 1 mm over three quarters of the breadth (UK, C&U Regulations 1986 reg. 27(1)(g)), 1 mm by
+// points round the tire (France, JORFARTI000038987859). Two grooves side by side say nothing of one.
+TEST(Wear, LegalMinimumOfEachStatisticOfOneTire) {
+  const auto of = [](Statistic statistic, const char* mm) {
+    const LimitRow row{.id = "row", .statistic = statistic, .amount = amount(mm, Measure::millimetre)};
+    return minima({row}, {tractor_drive})[0];
+  };
+  EXPECT_EQ(of(Statistic::lowest_any_groove, "1.6"), 1.6);
+  EXPECT_EQ(of(Statistic::three_quarter_band, "1"), 1.0);
+  EXPECT_EQ(of(Statistic::second_lowest_of_four, "1"), 1.0);
+  EXPECT_TRUE(std::isnan(of(Statistic::adjacent_pair, "1")));
+  EXPECT_TRUE(std::isnan(of(Statistic::axle_depth, "5")));
+}
+
+// A row that rests on memory fails no reading, so no tire is followed to it.
+TEST(Wear, LegalMinimumIsNotOfUnconfirmedRows) {
+  const LimitRow memory{.id = "memory", .amount = amount("3.2", Measure::millimetre), .unconfirmed = true};
+  EXPECT_TRUE(std::isnan(minima({memory}, {tractor_drive})[0]));
 }

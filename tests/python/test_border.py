@@ -9,6 +9,7 @@ import pickle
 from collections.abc import Callable
 from decimal import Decimal
 from fractions import Fraction
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -18,11 +19,38 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 import wheelend
-from wheelend import _core, limit_sets, measures
+from wheelend import _core, _facts, limit_sets, measures
 
 Columns = dict[str, Any]
-RULES = list(limit_sets.load("us-federal").core)
 AS_OF = 20_000
+
+
+def log_of(positions: Columns | None = None) -> Any:
+    """What facts and conditions are made from: the positions alone, and no text."""
+    return SimpleNamespace(
+        position_facts=positions or {}, tire_facts={}, wheelend_facts={}, text_names=[], attribute_names=[]
+    )
+
+
+RULES = limit_sets.load("us-federal").core_rows(log_of())
+
+
+def facts_of(positions: Columns) -> list[Columns]:
+    return _facts.columns_of(log_of(positions))
+
+
+WHEELENDS: Columns = {
+    "position": np.zeros(0, np.int32), "axle": np.zeros(0, np.int32), "side": np.zeros(0, np.int8),
+    "dual": np.zeros(0, np.int8), "microsecond": np.zeros(0, np.int64), "day": np.zeros(0, np.int32),
+    "quantity": np.zeros(0, np.int32), "value": np.zeros(0), "measure": np.zeros(0, np.uint8),
+}  # fmt: skip
+
+
+def judged(
+    readings: Columns, positions: Columns, tires: Columns, rules: list[Any], all: bool, facts: list[Columns]
+) -> Columns:
+    found: Columns = _core.judge(readings, positions, tires, WHEELENDS, facts, rules, AS_OF, all, False)
+    return found
 
 
 def runs(examples: int) -> Any:
@@ -78,10 +106,15 @@ def positions() -> Columns:
 
 
 @pytest.fixture
-def judge(readings: Columns, positions: Columns) -> Callable[..., Columns]:
+def facts(positions: Columns) -> list[Columns]:
+    """Made before a test spoils the columns of the positions."""
+    return facts_of(dict(positions))
+
+
+@pytest.fixture
+def judge(readings: Columns, positions: Columns, facts: list[Columns]) -> Callable[..., Columns]:
     def call(tires: Columns | None = None, rules: list[Any] = RULES, all: bool = False) -> Columns:
-        found: Columns = _core.judge(readings, positions, tires or {}, rules, AS_OF, all)
-        return found
+        return judged(readings, positions, tires or {}, rules, all, facts)
 
     return call
 
@@ -226,7 +259,7 @@ def test_a_unit_that_is_not_there(units: int, readings: Columns, positions: Colu
         _core.odometers_out_of_line(readings, positions, units)
 
 
-@pytest.mark.parametrize("key", ["statistic", "wheels", "sense", "severity", "base"])
+@pytest.mark.parametrize("key", ["statistic", "sense", "severity"])
 def test_unknown_words_of_a_limit(key: str, judge: Any) -> None:
     rules = copy.deepcopy(RULES)
     rules[0][key] = "no such word"
@@ -234,22 +267,35 @@ def test_unknown_words_of_a_limit(key: str, judge: Any) -> None:
         judge(rules=rules)
 
 
-def test_unknown_kind_and_row_of_a_limit(judge: Any) -> None:
+def test_unknown_relation_of_a_condition(judge: Any) -> None:
     rules = copy.deepcopy(RULES)
-    rules[0]["kinds"] = ["lorry"]
-    with pytest.raises(_core.LimitError, match="kind 'lorry'"):
+    next(r for r in rules if r["where"])["where"][0]["relation"] = "=="
+    with pytest.raises(_core.LimitError, match="relation '=='"):
         judge(rules=rules)
-    for other in (-1, len(RULES)):
-        rules = copy.deepcopy(RULES)
-        rules[1]["except"] = [other]
-        with pytest.raises(_core.LimitError, match="except"):
-            judge(rules=rules)
+
+
+# Numbers of rows and facts index the core's tables.
+@pytest.mark.parametrize("beyond", [-2, 10_000])
+@pytest.mark.parametrize(("key", "change"), [
+    ("except", lambda row, i: row.update({"except": [i]})),
+    ("where", lambda row, i: row["where"][0].update(fact=i)),
+    ("where", lambda row, i: row.update(needs=[{**row["where"][0], "fact": i}])),
+    ("base", lambda row, i: row.update(bases=[i])),
+    ("or_base", lambda row, i: row.update(alternative={"bound": row["bound"], "bases": [i]})),
+    ("same", lambda row, i: row.update(same=[i])),
+])  # fmt: skip
+def test_what_a_limit_names_must_be_there(key: str, change: Any, beyond: int, judge: Any) -> None:
+    rules = copy.deepcopy(RULES)
+    change(next(r for r in rules if r["where"] and r["bound"]), beyond)
+    with pytest.raises(_core.LimitError, match=f"'{key}' names something that is not there"):
+        judge(rules=rules)
 
 
 @pytest.mark.parametrize("bound", ["", "four", "4,5", "0x4", "1e", "nan", "inf", "4 "])
 def test_a_bound_that_is_no_decimal(bound: str, judge: Any) -> None:
     rules = copy.deepcopy(RULES)
-    rules[0]["bound"] = bound
+    first = next(i for i, r in enumerate(rules) if r["bound"])
+    rules[first]["bound"] = (bound, rules[first]["bound"][1])
     with pytest.raises(_core.Error):
         judge(rules=rules)
 
@@ -342,7 +388,7 @@ def test_arrays_that_were_pickled_are_taken(readings: Columns, positions: Column
     # NumPy gives an unpickled array a dtype object of its own; it is the same type all the same.
     want = judge()
     again = pickle.loads(pickle.dumps((readings, positions)))
-    found = _core.judge(*again, {}, RULES, AS_OF, False)
+    found = judged(*again, {}, RULES, False, facts_of(again[1]))
     for name, column in want.items():
         np.testing.assert_array_equal(found[name], column)
     assert _core.convert(pickle.loads(pickle.dumps(np.array([25.4]))), "mm", "in").tolist() == [1.0]
@@ -373,12 +419,12 @@ def core_calls(readings: Columns, positions: Columns) -> dict[str, Callable[[], 
     prior = {"mm_per_km": [1e-4] * 8, "km_per_day": [100.0] * 6, "rate_share": 0.3, "use_share": 0.5}
     due_at = np.array([3.0, 1.5])
     return {
-        "judge": lambda: _core.judge(readings, positions, {}, RULES, AS_OF, True),
+        "judge": lambda: judged(readings, positions, {}, RULES, True, facts_of(positions)),
         "cold_pressures": lambda: _core.cold_pressures(readings, positions, {}, states, AS_OF, True, 293.15, "none"),
         "wear": lambda: _core.wear(readings, positions, 2, due_at, prior, AS_OF),
         "find_repeats": lambda: _core.find_repeats(readings, 2),
         "odometers_out_of_line": lambda: _core.odometers_out_of_line(readings, positions, 2),
-        "legal_minimum_mm": lambda: _core.legal_minimum_mm(RULES, positions),
+        "legal_minimum_mm": lambda: _core.legal_minimum_mm(RULES, facts_of(positions), positions),
         "convert": lambda: _core.convert(one, "mm", "mm"),
         "parse_numbers": lambda: _core.parse_numbers(np.array([0, 1, 2]), BYTES, None, ".", ""),
         "parse_dates": lambda: _core.parse_dates(np.array([0, 1, 2]), BYTES, None, "iso"),
@@ -575,7 +621,7 @@ def test_verdicts_are_monotone_in_depth(label: str, depths: list[Decimal], kind:
         "kind": np.full(n, kind, np.int8), "role": np.full(n, role, np.int8), "axle": np.full(n, axle, np.int32),
         "pull": (np.full(n, 6.0), "32nds", []),
     }  # fmt: skip
-    found = _core.judge(readings, positions, {}, RULES, AS_OF, False)
+    found = judged(readings, positions, {}, RULES, False, facts_of(positions))
     depth_rows = 0
     for limit in np.unique(found["limit"]):
         mine = found["limit"] == limit

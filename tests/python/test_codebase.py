@@ -19,7 +19,7 @@ import pytest
 import yaml
 
 import wheelend
-from wheelend import _core, limit_sets, lines, measures
+from wheelend import _core, date_codes, j1939, limit_sets, lines, loads, measures
 
 ROOT = Path(__file__).resolve().parents[2]
 CPP = [".cpp", ".hpp"]
@@ -123,7 +123,7 @@ def test_citation_has_what_the_format_requires() -> None:
 
 def public_functions() -> list[Callable[..., Any]]:
     of_package = [getattr(wheelend, name) for name in wheelend.__all__ if inspect.isfunction(getattr(wheelend, name))]
-    modules = {lines: 4, limit_sets: 2, measures: 3}
+    modules = {lines: 4, limit_sets: 2, measures: 3, date_codes: 2, loads: 10, j1939: 2}
     found = []
     for module, at_least in modules.items():
         own = [
@@ -241,3 +241,10 @@ def test_import_brings_no_heavy_module(record_property: Any) -> None:
     cpu = min(run["cpu"] for run in runs)
     record_property("import_cpu_seconds", cpu)
     print(f"import wheelend: {cpu:.2f} s of CPU, the interpreter's start included, best of three")
+
+
+def test_readme_lists_the_limit_sets_and_what_is_not_confirmed() -> None:
+    sys.path.insert(0, str(ROOT / "tests"))
+    import make_limit_list
+
+    assert make_limit_list.block() in (ROOT / "README.md").read_text(encoding="utf-8"), "run tests/make_limit_list.py"

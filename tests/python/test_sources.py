@@ -515,7 +515,7 @@ def test_the_order_of_columns_does_not_matter(expected: dict[str, Any], history:
     ("table", "message"),
     [
         (5, "readings: expected a path, a pandas or polars frame"),
-        (None, "readings: expected a path, a pandas or polars frame"),
+        (None, "give readings, or wheel-end readings together with positions"),
         ([{"unit": "T1"}], "got list"),
         ({"unit": ["T1", "T2"], "axle": [1]}, r"readings: the columns differ in length \(unit: 2, axle: 1\)"),
         ({"unit": "T1"}, r"readings\['unit'\]: expected a column of values, got str"),

@@ -21,6 +21,10 @@ enum class PressureState : std::uint8_t { on_target, under, over, demount, flat,
 inline constexpr std::array<std::string_view, 6> pressure_state_names{"on_target", "under", "over",
                                                                       "demount",   "flat",  "unknown"};
 
+// What a threshold of a state is measured from.
+enum class Base : std::uint8_t { none, target, sidewall_max };
+inline constexpr std::array<std::string_view, 3> base_names{"", "target", "sidewall_max"};
+
 // One row of data/limits/pressure_states.csv: in this state when value `sense` bound. A bound in percent is a
 // share of the base, any other is a distance from it. The value is the pressure found, or the cold one. First
 // row that holds wins.
@@ -33,7 +37,7 @@ struct StateRule {
   Sense sense = Sense::less_than;
 };
 
-// Why a pressure is as it is; bits of ColdTable::notes.
+// Why a pressure is as it is; bits of ColdTable::notes, in the order of cold_note_words.
 enum class ColdNote : std::uint32_t {
   no_target = 1U << 0,
   warm_without_estimate = 1U << 1,
@@ -43,6 +47,16 @@ enum class ColdNote : std::uint32_t {
   lower_of_two = 1U << 5,
   outside_range = 1U << 6,  // a temperature or altitude outside what the formulas are good for
   method_not_possible = 1U << 7,
+};
+inline constexpr std::array<std::string_view, 8> cold_note_words{
+    "no target pressure is given",
+    "read warm without a tire temperature, and the federal rule gives no estimate for it: read again cold",
+    "corrected with the ambient temperature",
+    "no temperature was read: taken as it is",
+    "not read since the tire was changed",
+    "two readings disagree: the lower is used",
+    "temperature or altitude out of the range of the formulas",
+    "the method asked for is not possible with this reading",
 };
 
 struct ColdOptions {

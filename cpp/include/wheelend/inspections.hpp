@@ -53,6 +53,10 @@ struct ReadingColumns {
   std::vector<NumberColumn> grooves;            // outer to inner, at most 64
   std::span<const std::uint64_t> barred;        // bit g: groove g has a wear indicator. Empty: all have
   std::span<const std::uint64_t> inadmissible;  // bit g: read on a tie bar, hump or fillet. Empty: none
+  // Where the grooves lie across the tread, in percent of the breadth from the outer edge: sets of one number
+  // a groove, and which of them each row has (-1: not given). Empty: not given.
+  std::vector<std::vector<double>> across_sets = {};
+  std::span<const std::int32_t> across;
   NumberColumn pressure;
   NumberColumn inflated_to;
   CodeColumn warm;  // 1 run within three hours
@@ -65,6 +69,7 @@ struct ReadingColumns {
   [[nodiscard]] std::size_t size() const { return position.size(); }
   [[nodiscard]] std::int32_t place_at(std::size_t i) const { return place.empty() ? -1 : place[i]; }
   [[nodiscard]] std::int32_t tire_at(std::size_t i) const { return tire.empty() ? -1 : tire[i]; }
+  [[nodiscard]] std::int32_t across_at(std::size_t i) const { return across.empty() ? -1 : across[i]; }
   [[nodiscard]] std::uint8_t conflict_at(std::size_t i) const {
     return conflict.empty() ? std::uint8_t{0} : conflict[i];
   }
@@ -79,11 +84,18 @@ struct ReadingColumns {
 // One row per wheel position. Numbers are NaN and codes -1 where not given.
 struct PositionColumns {
   std::vector<PositionFacts> facts = {};
+  std::span<const std::int32_t> unit = {};  // number of the unit. Empty: every position is one of its own
+  std::span<const std::int8_t> side = {};   // Empty: not given
+  std::span<const std::int8_t> dual = {};
+  std::span<const std::int32_t> combination =
+      {};  // units that were presented together; -1: alone. Empty: not given
   NumberColumn target = {};
   NumberColumn needed = {};  // pressure that the load carried needs
   NumberColumn pull = {};
   NumberColumn sidewall_max = {};
   NumberColumn rated_load = {};
+  NumberColumn axle_load = {};
+  NumberColumn end_load = {};  // load on this end of the axle
   CodeColumn retread = {};
   CodeColumn regrooved = {};
 };
@@ -93,8 +105,13 @@ struct TireColumns {
   NumberColumn sidewall_max = {};
   NumberColumn rated_load = {};
   NumberColumn new_depth = {};
+  NumberColumn diameter = {};
+  NumberColumn circumference = {};
   CodeColumn retread = {};
   CodeColumn regrooved = {};
+  // First and last day of the week in which the tire was made, and retreaded; NaN where not known.
+  std::span<const double> made_from = {}, made_to = {}, retreaded_from = {}, retreaded_to = {};
+  CodeColumn date_unusable = {};  // 1: a date code is written that cannot be read or does not give the decade
 };
 
 // Rows of each position in the order of time. Ties are broken by place and then by what was read, so that the

@@ -2,6 +2,7 @@
 // Nothing is guessed: a comma is a decimal comma or a thousands comma only when the caller says so.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <span>
 #include <string_view>
@@ -18,6 +19,9 @@ enum class NumberCell : std::uint8_t {
   long_number =
       6,  // a number with more digits than a double keeps; the text must be kept for exact comparison
 };
+
+inline constexpr std::array<std::string_view, 7> number_cell_names{
+    "number", "missing", "decimal_comma", "thousands", "not_finite", "not_a_number", "long_number"};
 
 struct NumberStyle {
   char decimal = '.';
@@ -42,6 +46,10 @@ enum class DateCell : std::uint8_t {
   serial = 7,          // 45291: a spreadsheet's day number
   not_a_date = 8,
 };
+
+inline constexpr std::array<std::string_view, 9> date_cell_names{
+    "date",           "local_time",  "zoned_time", "missing",   "other_order",
+    "two_digit_year", "no_such_day", "serial",     "not_a_date"};
 
 enum class DateOrder : std::uint8_t { year_month_day, month_day_year, day_month_year };
 

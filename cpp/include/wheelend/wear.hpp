@@ -62,7 +62,7 @@ WearTable wear(const ReadingColumns& readings, const PositionColumns& positions,
 
 // The legal minimum of each position in mm: the highest bound of the rows that judge the lowest groove as a
 // violation, where kind and role leave it open the higher one. NaN where no row speaks of the position.
-std::vector<double> legal_minimum_mm(const std::vector<LimitRow>& limits,
-                                     const std::vector<PositionFacts>& positions);
+std::vector<double> legal_minimum_mm(const std::vector<LimitRow>& limits, const Facts& facts,
+                                     std::size_t positions);
 
 }  // namespace wheelend

@@ -1,0 +1,149 @@
+"""Options that several commands share: which tables to read and how, which part of the fleet, where results go."""
+
+from __future__ import annotations
+
+import functools
+import inspect
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from wheelend import _results
+from wheelend.log import Log, day_number, read_log
+from wheelend.verdicts import Selection
+
+Readings = Annotated[Path | None, typer.Option("--readings", "-r", help="Readings: csv, parquet or xlsx.")]
+Positions = Annotated[
+    Path | None,
+    typer.Option("--positions", "-p", help="Wheel positions; not needed where readings has kind and role."),
+]
+Tires = Annotated[Path | None, typer.Option("--tires", "-t", help="Tires, one row each.")]
+Wheelends = Annotated[
+    Path | None,
+    typer.Option("--wheelend-readings", "-w", help="Brakes, fasteners, hubs, air tests: one quantity a row."),
+]
+LoadTables = Annotated[
+    Path | None, typer.Option("--load-tables", help="Load and inflation tables of your own instead of those shipped.")
+]
+
+
+def check_day(text: str | None) -> str | None:
+    """Refuse a bad date before the files are read."""
+    if text is not None:
+        day_number(text)
+    return text
+
+
+def check_output(path: Path | None) -> Path | None:
+    """Refuse a name that cannot be written before the files are read."""
+    if path is not None:
+        _results.require_suffix(path)
+    return path
+
+
+AsOf = Annotated[
+    str | None,
+    typer.Option("--as-of", metavar="DATE", callback=check_day, help="Day to judge; the last reading by default."),
+]
+Output = Annotated[
+    Path | None,
+    typer.Option("-o", "--output", callback=check_output, help="Write all rows to .csv, .parquet, .json or .xlsx."),
+]
+Unit = Annotated[list[str] | None, typer.Option("--unit", help="Only this unit; may be repeated.")]
+Site = Annotated[list[str] | None, typer.Option("--site", help="Only this site; may be repeated.")]
+Group = Annotated[list[str] | None, typer.Option("--group", help="Only this group; may be repeated.")]
+Limits = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--limits", help="Limit set, or a .csv file of the same form; may be repeated.  [default: us-federal]"
+    ),
+]
+Unconfirmed = Annotated[bool, typer.Option("--count-unconfirmed", help="Let rows that rest on memory fail a reading.")]
+Measures = Annotated[
+    list[str] | None,
+    typer.Option("--measure", metavar="COLUMN=MEASURE", help="Measure of a column without a suffix."),
+]
+Decimal = Annotated[str, typer.Option("--decimal", help="Decimal mark of the files.")]
+Thousands = Annotated[str, typer.Option("--thousands", help="Thousands mark of the files.")]
+Dates = Annotated[str, typer.Option("--dates", help="Order of dates: iso, mdy or dmy.")]
+Delimiter = Annotated[str | None, typer.Option("--delimiter", help="Delimiter of csv files; found by default.")]
+Sheet = Annotated[str | None, typer.Option("--sheet", help="Sheet of a workbook; the first by default.")]
+OnBad = Annotated[str, typer.Option("--on-bad", help="report: list bad rows and values; raise: stop at the first.")]
+All = Annotated[bool, typer.Option("--all", help="Every inspection, not only the last.")]
+
+
+@dataclass
+class Ask:
+    """What the shared options ask for. The tables are read when ``log`` is first looked at."""
+
+    tables: dict[str, Any]
+    style: dict[str, Any]
+    measures: list[str] | None
+    selection: Selection
+    as_of: str | None
+    output: Path | None
+
+    @cached_property
+    def log(self) -> Log:
+        pairs = [m.partition("=") for m in self.measures or []]
+        for name, mark, label in pairs:
+            if not (name and mark and label):
+                raise typer.BadParameter("write COLUMN=MEASURE, e.g. pressure=psi", param_hint="--measure")
+        return read_log(**self.tables, measures={name: label for name, _, label in pairs}, **self.style)
+
+
+_TABLES: dict[str, Any] = {
+    "readings": Readings, "positions": Positions, "tires": Tires, "wheelend_readings": Wheelends,
+    "load_tables": LoadTables,
+}  # fmt: skip
+_PART: dict[str, Any] = {"as_of": AsOf, "unit": Unit, "site": Site, "group": Group}
+_STYLE: dict[str, tuple[Any, Any]] = {
+    "decimal": (Decimal, "."), "thousands": (Thousands, ""), "dates": (Dates, "iso"), "delimiter": (Delimiter, None),
+    "sheet": (Sheet, None), "on_bad": (OnBad, "report"),
+}  # fmt: skip
+
+
+def reads_tables(*, part: bool = True) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    """Give a command the shared options; it gets them as its first argument, an :class:`Ask`.
+
+    ``part=False`` leaves out those that choose a part of the fleet, a day, and what to do at the first bad row.
+    """
+
+    def decorate(command: Callable[..., None]) -> Callable[..., None]:
+        signature = inspect.signature(command, eval_str=True)
+        own = [p.replace(kind=inspect.Parameter.KEYWORD_ONLY) for p in list(signature.parameters.values())[1:]]
+        shared = [(name, kind, None) for name, kind in _TABLES.items()]
+        later = [(name, kind, None) for name, kind in _PART.items()] if part else []
+        later += [("output", Output, None), ("measure", Measures, None)]
+        later += [(name, kind, usual) for name, (kind, usual) in _STYLE.items() if part or name != "on_bad"]
+        options = [_option(*o) for o in shared] + own + [_option(*o) for o in later]
+
+        @functools.wraps(command)
+        def call(**given: Any) -> None:
+            mine = {p.name: given[p.name] for p in own}
+            command(_ask(given), **mine)
+
+        call.__signature__ = inspect.Signature(options)  # type: ignore[attr-defined]
+        call.__annotations__ = {p.name: p.annotation for p in options}
+        return call
+
+    return decorate
+
+
+def _option(name: str, kind: Any, usual: Any) -> inspect.Parameter:
+    return inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY, default=usual, annotation=kind)
+
+
+def _ask(given: dict[str, Any]) -> Ask:
+    return Ask(
+        tables={name: given[name] for name in _TABLES},
+        style={name: given[name] for name in _STYLE if name in given},
+        measures=given["measure"],
+        selection=Selection(given.get("unit"), given.get("site"), given.get("group")),
+        as_of=given.get("as_of"),
+        output=given["output"],
+    )
