@@ -343,6 +343,10 @@ def _dimension(text: dict[str, str], quantities: tuple[str, ...]) -> str:
         if len(found) > 1:
             raise ValueError("its quantities are of different dimensions: give each a row")
         dimension = found.pop()
+        if statistic == "above_the_rest" and dimension != "temperature":
+            raise ValueError("above_the_rest is for temperatures: use another statistic")
+        if statistic == "side_to_side" and dimension == "temperature":
+            raise ValueError("side_to_side does not compare temperatures: use above_the_rest")
         if statistic == "above_the_rest":
             dimension = "temperature_difference"
         if statistic == "sides_unlike":

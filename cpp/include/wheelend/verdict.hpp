@@ -49,6 +49,9 @@ Verdict judge(const Reading<K>& reading, const Limit<K>& limit) {
     throw MeasureError("a reading in '" + std::string(info(reading.measure).label) +
                        "' against a bound in '" + std::string(info(limit.bound.measure).label) + "'");
   }
+  if (info(reading.measure).dimension == Dimension::temperature && reading.measure != limit.bound.measure) {
+    throw MeasureError("temperatures on two scales have no order as products");
+  }
   const std::array left{Term::of(reading.value), Term::of(reading.measure)};
   const std::array right{Term::of(std::string_view(limit.bound.text)), Term::of(limit.bound.measure)};
   return holds(left, limit.sense, right) ? Verdict::pass : Verdict::fail;
