@@ -80,7 +80,8 @@ std::int32_t code_of(const Fact& fact, const Subject& subject) {
   }
   if (fact.level <= subject.level) {
     if (known(fact.of_tire, subject.tire)) {
-      return fact.of_tire.codes[index(subject.tire)];
+      const std::int32_t code = fact.of_tire.codes[index(subject.tire)];
+      return subject.other_tire < 0 || fact.of_tire.codes[index(subject.other_tire)] == code ? code : -1;
     }
     if (known(fact.of_position, subject.position)) {
       return fact.of_position.codes[index(subject.position)];
@@ -100,7 +101,9 @@ FactCell number_of(const Fact& fact, const Subject& subject) {
     return {&not_given, 0};
   }
   if (known(fact.of_tire.numbers, subject.tire)) {
-    return {&fact.of_tire.numbers, subject.tire};
+    const FactCell found{&fact.of_tire.numbers, subject.tire};
+    const FactCell other{&fact.of_tire.numbers, subject.other_tire};
+    return subject.other_tire < 0 || found.value() == other.value() ? found : FactCell{&not_given, 0};
   }
   return known(fact.of_position.numbers, subject.position)
              ? FactCell{&fact.of_position.numbers, subject.position}

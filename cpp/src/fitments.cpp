@@ -121,6 +121,7 @@ std::vector<Visit> visits(const ReadingColumns& r, const RowsByPosition& rows, s
       }
       add_depths(r, row, sum, count);
       v.tire = std::max(v.tire, r.tire_at(row));
+      v.reader = std::max(v.reader, r.reader_at(row));
     }
     for (std::size_t g = 0; g < sum.size(); ++g) {
       v.groove_mm.push_back(count[g] > 0 ? sum[g] / count[g] : nan);

@@ -23,7 +23,7 @@ class JudgingAxles {
     }
     std::map<std::pair<std::int32_t, std::int32_t>, std::vector<std::size_t>> axles;
     for (std::size_t p = 0; p < shown_.size(); ++p) {
-      axles[{fleet_.positions.unit[p], fleet_.positions.facts[p].axle}].push_back(p);
+      axles[{places.unit[p], places.facts[p].axle}].push_back(p);
     }
     for (const auto& [axle, positions] : axles) {
       judge_pairs(positions);

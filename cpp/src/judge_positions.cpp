@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <optional>
 
+#include "judge_loads.hpp"
 #include "judging.hpp"
 #include "tread_facts.hpp"
 #include "wheelend/dates.hpp"
@@ -13,20 +14,25 @@ namespace {
 
 class Judging {
  public:
-  Judging(const Fleet& fleet, const RowsByPosition& rows, const RowsByUse& use, const JudgeOptions& options,
-          VerdictWriter& writer, std::vector<TireShown>& shown)
+  Judging(const Fleet& fleet, const RowsByPosition& rows, const TireHistory& history, const RowsByUse& use,
+          const JudgeOptions& options, VerdictWriter& writer, std::vector<TireShown>& shown)
       : readings_(fleet.readings),
         positions_(fleet.positions),
         tires_(fleet.tires),
         rows_(rows),
+        history_(history),
         use_(use),
         options_(options),
         writer_(writer),
         shown_(shown),
-        tread_(fleet.readings, rows) {
+        tread_(fleet.readings, rows),
+        loads_(fleet.positions, fleet.readings, rows, options.as_of),
+        rated_{.of_tire = {.numbers = fleet.tires.rated_load},
+               .of_position = {.numbers = fleet.positions.rated_load}},
+        rated_dual_{.of_tire = {.numbers = fleet.tires.rated_load_dual},
+                    .of_position = {.numbers = fleet.positions.rated_load_dual}} {
     const bool pairs = !(use.pair_tread.empty() && use.pair_pressure.empty() && use.pair_tire.empty());
     shown_.assign(pairs ? positions_.facts.size() : 0, {});
-    count_tires();
   }
 
   void run() {
@@ -42,23 +48,23 @@ class Judging {
       return;
     }
     known_subject_ = {};
+    const auto last_with = [this](auto&& has) {
+      const auto found = std::find_if(inspections_.rbegin(), inspections_.rend(), has);
+      return found == inspections_.rend() ? nullptr : &*found;
+    };
+    const Inspection* tread = last_with([this](const Inspection& i) { return has_tread(i); });
+    const Inspection* pressure = last_with([this](const Inspection& i) { return has_pressure(i); });
     if (options_.all) {
       for (const Inspection& i : inspections_) {
-        judge_tread(p, i, has_tread(i));
-        judge_pressure(p, i, has_pressure(i));
+        judge_tread(p, i, has_tread(i), &i == tread);
+        judge_pressure(p, i, has_pressure(i), &i == pressure);
         judge_tire(p, i, readings_.day[row_at(i.first)]);
       }
     } else {
-      const auto last_with = [this](auto&& has) {
-        const auto found = std::find_if(inspections_.rbegin(), inspections_.rend(), has);
-        return found == inspections_.rend() ? std::pair(inspections_.back(), false) : std::pair(*found, true);
-      };
-      const auto [tread, tread_read] = last_with([this](const Inspection& i) { return has_tread(i); });
-      judge_tread(p, tread, tread_read);
-      const auto [pressure, pressure_read] =
-          last_with([this](const Inspection& i) { return has_pressure(i); });
-      judge_pressure(p, pressure, pressure_read);
-      judge_tire(p, inspections_.back(), options_.as_of);
+      const Inspection& last = inspections_.back();
+      judge_tread(p, tread != nullptr ? *tread : last, tread != nullptr, true);
+      judge_pressure(p, pressure != nullptr ? *pressure : last, pressure != nullptr, true);
+      judge_tire(p, last, options_.as_of);
     }
     if (!shown_.empty()) {
       shown_[p].tire = tire_of(p, inspections_.back());
@@ -91,9 +97,7 @@ class Judging {
     return *std::min_element(rows_.order.begin() + i.first, rows_.order.begin() + i.last);
   }
   [[nodiscard]] std::int32_t tire_of(std::size_t p, const Inspection& inspection) const {
-    return readings_.tire.empty() ? -1
-                                  : tire_at(readings_, rows_, rows_.start[p], inspection.last - 1,
-                                            readings_.microsecond[row_at(inspection.first)]);
+    return history_.at(p, readings_.microsecond[row_at(inspection.first)]);
   }
   [[nodiscard]] Of of(std::size_t p, const Inspection& inspection) const {
     return {.subject = {.position = static_cast<std::int32_t>(p), .tire = tire_of(p, inspection)},
@@ -142,7 +146,8 @@ class Judging {
 
   // ---- tread
 
-  void judge_tread(std::size_t p, const Inspection& inspection, bool read) {
+  // `last`: of all at which tread was read, it is the one that is compared with its neighbours.
+  void judge_tread(std::size_t p, const Inspection& inspection, bool read, bool last) {
     if (options_.all && !read) {
       return;
     }
@@ -165,7 +170,7 @@ class Judging {
         writer_.compare_pull(here, pull, {.cell = *facts.lowest, .notes = facts.notes});
       }
     }
-    if (!shown_.empty() && facts.lowest && !changed_since(inspection)) {
+    if (last && !shown_.empty() && facts.lowest && !changed_since(inspection)) {
       shown_[p].depth = *facts.lowest;
       shown_[p].depth_day = here.day;
       shown_[p].depth_row = here.row;
@@ -238,8 +243,10 @@ class Judging {
     } else if (row.answer.applies == Applies::unknown ||
                writer_.would_pass(here, row.limit, pairs.back()).value_or(false)) {
       writer_.compare(here, row, {.cell = pairs.back(), .notes = facts.notes});
-    } else {  // low wherever it was read, but not shown at three places: the condition is not met
+    } else if (pairs.size() > 1) {  // low at two places and at no third: the condition is not met
       writer_.pass_unread(here, row, facts.notes | bit(Note::fewer_than_three_places));
+    } else {  // the others may be as low as the one that was read
+      writer_.none(here, row, facts.notes | bit(Note::low_where_read));
     }
   }
 
@@ -261,7 +268,7 @@ class Judging {
 
   // ---- pressure
 
-  void judge_pressure(std::size_t p, const Inspection& inspection, bool read) {
+  void judge_pressure(std::size_t p, const Inspection& inspection, bool read, bool last) {
     if (options_.all && !read) {
       return;
     }
@@ -276,7 +283,7 @@ class Judging {
         judge_pressure_row(here, row, at);
       }
     }
-    if (!shown_.empty() && read && !changed_since(inspection)) {
+    if (last && !shown_.empty() && read && !changed_since(inspection)) {
       shown_[p].pressure = cell_of(readings_.pressure, static_cast<std::int64_t>(at));
       shown_[p].pressure_day = here.day;
       shown_[p].pressure_row = here.row;
@@ -300,16 +307,22 @@ class Judging {
     Read read{.cell = cell_of(readings_.pressure, static_cast<std::int64_t>(at)),
               .notes = (readings_.conflict_at(at) & conflict_pressure) != 0 ? bit(Note::lower_of_two) : 0};
     if (writer_.row(row.limit).statistic == Statistic::cold_pressure && readings_.warm.at(at) == 1) {
-      if (const auto estimate = federal_estimate(here, read.cell, at)) {
-        read.cell = *estimate;
-        read.notes |= bit(Note::federal_estimate);
-      } else if (const auto would = writer_.would_pass(here, row.limit, read.cell)) {
-        if (!decides_warm(row.limit, read.cell, *would)) {
-          writer_.none(here, row, read.notes | bit(Note::warm_without_estimate));
-          return;
-        }
-        read.notes |= *would ? 0 : bit(Note::below_even_warm);
+      judge_warm(here, row, read, at);
+    } else {
+      writer_.compare(here, row, read);
+    }
+  }
+
+  void judge_warm(const Of& here, const Applicable& row, Read read, std::size_t at) {
+    if (const auto estimate = federal_estimate(here, read.cell, at)) {
+      read.cell = *estimate;
+      read.notes |= bit(Note::federal_estimate);
+    } else if (const auto would = writer_.would_pass(here, row.limit, read.cell)) {
+      if (!decides_warm(row.limit, read.cell, *would)) {
+        writer_.none(here, row, read.notes | bit(why_no_estimate(here, at)));
+        return;
       }
+      read.notes |= *would ? 0 : bit(Note::below_even_warm);
     }
     writer_.compare(here, row, read);
   }
@@ -329,9 +342,7 @@ class Judging {
   }
 
   [[nodiscard]] std::optional<Cell> federal_estimate(const Of& here, const Cell& read, std::size_t at) const {
-    const Cell rated = tire_number(here, tires_.rated_load, positions_.rated_load);
-    const auto off = federal_hot_subtraction(readings_.speed_last_hour.at(at),
-                                             readings_.speed_last_hour.measure, rated.value, rated.measure);
+    const auto off = federal_subtraction(here, at);
     if (!off) {
       return std::nullopt;
     }
@@ -341,13 +352,31 @@ class Judging {
     return estimate;
   }
 
-  [[nodiscard]] static Cell tire_number(const Of& here, const NumberColumn& of_tire,
-                                        const NumberColumn& of_position) {
-    if (here.subject.tire >= 0 && !std::isnan(of_tire.at(static_cast<std::size_t>(here.subject.tire)))) {
-      return cell_of(of_tire, here.subject.tire);
-    }
-    return cell_of(of_position, here.subject.position);
+  [[nodiscard]] Cell rated_load(const Of& here) const { return cell_of(number_of(rated_, here.subject)); }
+
+  [[nodiscard]] std::optional<HotSubtraction> subtraction_for(const Cell& rated, std::size_t at) const {
+    return federal_hot_subtraction(readings_.speed_last_hour.at(at), readings_.speed_last_hour.measure,
+                                   rated.value, rated.measure);
   }
+
+  // No tire is rated higher in a pair than alone: a dual rating above 4,000 lb settles the row of the table
+  // too, one that is not above leaves it open.
+  [[nodiscard]] std::optional<HotSubtraction> federal_subtraction(const Of& here, std::size_t at) const {
+    const Cell rated = rated_load(here);
+    if (!rated.missing()) {
+      return subtraction_for(rated, at);
+    }
+    const auto off = subtraction_for(cell_of(number_of(rated_dual_, here.subject)), at);
+    return off == HotSubtraction::heavy ? off : std::nullopt;
+  }
+
+  [[nodiscard]] Note why_no_estimate(const Of& here, std::size_t at) const {
+    constexpr double some_load = 5000.0;  // whether there is an estimate at this speed depends on no rating
+    const bool speed_fits = subtraction_for({.value = some_load, .measure = Measure::pound}, at).has_value();
+    const bool rated = !rated_load(here).missing();
+    return speed_fits && !rated ? Note::rating_not_given : Note::warm_without_estimate;
+  }
+
   [[nodiscard]] static std::int8_t tire_code(const Of& here, const CodeColumn& of_tire,
                                              const CodeColumn& of_position) {
     const std::int8_t code =
@@ -398,7 +427,7 @@ class Judging {
     if (tire_code(here, tires_.regrooved, positions_.regrooved) != 1) {
       return;
     }
-    const Cell rated = tire_number(here, tires_.rated_load, positions_.rated_load);
+    const Cell rated = rated_load(here);
     if (rated.missing()) {
       writer_.none(here, row, bit(Note::fact_missing), writer_.row(row.limit).fact);
     } else {
@@ -406,21 +435,16 @@ class Judging {
     }
   }
 
-  // The load on the axle, or on this end of it, shared by the tires that are on it.
   void judge_load(const Of& here, const Applicable& row) {
-    const auto p = static_cast<std::size_t>(here.subject.position);
-    const bool end = !std::isnan(positions_.end_load.at(p));
-    Cell load = cell_of(end ? positions_.end_load : positions_.axle_load, here.subject.position);
-    if (load.missing() || removed_[p] != 0) {
+    const std::optional<Read> load = loads_.on_tire(static_cast<std::size_t>(here.subject.position));
+    if (!load) {
       return;
     }
-    const Shared& shared = end ? end_tires_[p] : axle_tires_[p];
-    if (shared.on > 1) {
-      load.value = on_nine_places(load.value / shared.on);
-      load.text = {};
+    if (load->cell.missing()) {
+      writer_.none(here, row, load->notes);
+    } else {
+      writer_.compare(here, row, *load);
     }
-    writer_.compare(here, row,
-                    {.cell = load, .notes = shared.on < shared.all ? bit(Note::tires_missing) : 0});
   }
 
   void judge_speed(const Of& here, const Applicable& row, const Inspection& inspection) {
@@ -447,8 +471,12 @@ class Judging {
     const auto at = [t](std::span<const double> days) {
       return days.empty() ? std::numeric_limits<double>::quiet_NaN() : days[t];
     };
-    const bool retreaded =
-        writer_.row(row.limit).statistic == Statistic::age_of_tire && !std::isnan(at(tires_.retreaded_from));
+    const bool of_tire = writer_.row(row.limit).statistic == Statistic::age_of_tire;
+    const bool retreaded = of_tire && !std::isnan(at(tires_.retreaded_from));
+    if (of_tire && !retreaded && tires_.retread.at(t) == 1) {  // the age of its casing is not its own
+      writer_.none(here, row, bit(Note::retread_date_unknown));
+      return;
+    }
     const double from = at(retreaded ? tires_.retreaded_from : tires_.made_from);
     const double to = at(retreaded ? tires_.retreaded_to : tires_.made_to);
     if (std::isnan(from)) {
@@ -470,69 +498,29 @@ class Judging {
     }
   }
 
-  // ---- tires that share a load
-
-  struct Shared {
-    int on = 0, all = 0;
-  };
-
-  // A tire is off where the last event of its position up to as_of is its removal.
-  void count_tires() {
-    const std::size_t n = positions_.facts.size();
-    removed_.assign(n, 0);
-    if (positions_.axle_load.values.empty() && positions_.end_load.values.empty()) {
-      return;
-    }
-    for (std::size_t p = 0; p < n; ++p) {
-      for (std::int64_t i = rows_.start[p]; i < rows_.start[p + 1]; ++i) {
-        const std::size_t row = row_at(i);
-        if (readings_.day[row] <= options_.as_of) {
-          removed_[p] = readings_.event.at(row) == static_cast<std::int8_t>(Event::removed) ? 1 : 0;
-        }
-      }
-    }
-    std::map<std::pair<std::int32_t, std::int32_t>, Shared> axles;
-    std::map<std::pair<std::pair<std::int32_t, std::int32_t>, std::int8_t>, Shared> ends;
-    const auto axle_of = [this](std::size_t p) {
-      const auto unit = positions_.unit.empty() ? static_cast<std::int32_t>(p) : positions_.unit[p];
-      return std::pair(unit, positions_.facts[p].axle);
-    };
-    const auto side_of = [this](std::size_t p) {
-      return positions_.side.empty() ? std::int8_t{0} : positions_.side[p];
-    };
-    for (std::size_t p = 0; p < n; ++p) {
-      for (Shared* shared : {&axles[axle_of(p)], &ends[{axle_of(p), side_of(p)}]}) {
-        shared->on += removed_[p] == 0 ? 1 : 0;
-        ++shared->all;
-      }
-    }
-    for (std::size_t p = 0; p < n; ++p) {
-      axle_tires_.push_back(axles[axle_of(p)]);
-      end_tires_.push_back(ends[{axle_of(p), side_of(p)}]);
-    }
-  }
-
   const ReadingColumns& readings_;
   const PositionColumns& positions_;
   const TireColumns& tires_;
   const RowsByPosition& rows_;
+  const TireHistory& history_;
   const RowsByUse& use_;
   const JudgeOptions& options_;
   VerdictWriter& writer_;
   std::vector<TireShown>& shown_;
   TreadReader tread_;
+  LoadSharing loads_;
+  const Fact rated_, rated_dual_;
   std::vector<Inspection> inspections_;
   std::optional<Subject> known_subject_;
   std::vector<Applicable> tread_rows_, pressure_rows_, tire_rows_;
-  std::vector<std::uint8_t> removed_;
-  std::vector<Shared> axle_tires_, end_tires_;
 };
 
 }  // namespace
 
-void judge_positions(const Fleet& fleet, const RowsByPosition& rows, const RowsByUse& use,
-                     const JudgeOptions& options, VerdictWriter& writer, std::vector<TireShown>& shown) {
-  Judging(fleet, rows, use, options, writer, shown).run();
+void judge_positions(const Fleet& fleet, const RowsByPosition& rows, const TireHistory& tires,
+                     const RowsByUse& use, const JudgeOptions& options, VerdictWriter& writer,
+                     std::vector<TireShown>& shown) {
+  Judging(fleet, rows, tires, use, options, writer, shown).run();
 }
 
 }  // namespace wheelend

@@ -2,7 +2,7 @@
 #include <algorithm>
 #include <optional>
 #include <set>
-#include <tuple>
+#include <utility>
 
 #include "judging.hpp"
 #include "wheelend/dates.hpp"
@@ -22,7 +22,7 @@ class JudgingUnits {
   void judge_dates() {
     std::set<std::int32_t> judged;
     for (std::size_t p = 0; !use_.unit.empty() && p < fleet_.positions.facts.size(); ++p) {
-      if (!judged.insert(unit_of(p)).second) {
+      if (!judged.insert(fleet_.positions.unit_at(p)).second) {
         continue;
       }
       const Of here{.subject = {.position = static_cast<std::int32_t>(p), .level = Level::unit},
@@ -46,32 +46,18 @@ class JudgingUnits {
     if (!brakes.groups.empty()) {
       index_positions();
     }
-    std::map<std::int32_t, std::int32_t> latest;
     for (const auto& [key, read] : brakes.groups) {
-      latest[key.first] = std::max(latest.try_emplace(key.first, key.second).first->second, key.second);
-    }
-    for (const auto& [key, read] : brakes.groups) {
-      if (options_.all || key.second == latest[key.first]) {
-        judge_together(key.first, key.second, read);
-      }
+      judge_together(key.first, read);
     }
   }
 
  private:
-  [[nodiscard]] std::int32_t unit_of(std::size_t p) const {
-    return fleet_.positions.unit.empty() ? static_cast<std::int32_t>(p) : fleet_.positions.unit[p];
-  }
-
-  [[nodiscard]] std::int8_t side_of(std::size_t p) const {
-    return fleet_.positions.side.empty() ? std::int8_t{0} : fleet_.positions.side[p];
-  }
-
   // Positions of each unit, and units of each combination: looked up once for every group of brakes.
   void index_positions() {
     for (std::size_t p = 0; p < fleet_.positions.facts.size(); ++p) {
-      positions_of_[unit_of(p)].push_back(p);
+      positions_of_[fleet_.positions.unit_at(p)].push_back(p);
       if (!fleet_.positions.combination.empty() && fleet_.positions.combination[p] >= 0) {
-        units_of_[fleet_.positions.combination[p]].insert(unit_of(p));
+        units_of_[fleet_.positions.combination[p]].insert(fleet_.positions.unit_at(p));
       }
     }
   }
@@ -94,27 +80,28 @@ class JudgingUnits {
     return kind >= 0 && kind <= static_cast<std::int8_t>(UnitKind::bus);
   }
 
-  void judge_together(std::int32_t group, std::int32_t day, const BrakesRead::Together& read) {
+  void judge_together(std::int32_t group, const BrakesRead::Together& read) {
     double defective = 0.0;
     for (const auto& [brake, defect] : read.defects) {
       defective += defect;
     }
-    // Every wheel end has a brake: the positions say how many there are. The verdict stands at the power
-    // unit.
-    std::set<std::tuple<std::int32_t, std::int32_t, std::int8_t>> all;
+    // Every axle has a brake at each end, whether or not the positions list both. The verdict stands at the
+    // power unit.
+    constexpr double ends = 2.0;
+    std::set<std::pair<std::int32_t, std::int32_t>> axles;
     std::optional<std::size_t> at;
     for (const std::int32_t unit : units_together(group, read.defects)) {
       for (const std::size_t p : positions_of_[unit]) {
-        all.insert({unit, fleet_.positions.facts[p].axle, side_of(p)});
+        axles.insert({unit, fleet_.positions.facts[p].axle});
         at = !at || (has_engine(p) && !has_engine(*at)) ? p : *at;
       }
     }
-    const auto total = static_cast<double>(all.size());
+    const double total = ends * static_cast<double>(axles.size());
     const double unread = total - static_cast<double>(read.defects.size());
     const Of here{.subject = {.position = static_cast<std::int32_t>(*at), .level = Level::unit},
                   .row = read.row,
                   .wheelend = true,
-                  .day = day};
+                  .day = read.day};
     writer_.collect(use_.brakes, here.subject, rows_);
     for (const Applicable& row : rows_) {
       const Cell share{.value = hundred * defective / total, .measure = Measure::percent};

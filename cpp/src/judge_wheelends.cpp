@@ -1,6 +1,7 @@
 // Verdicts on wheel-end readings: each against the rows of its quantity, and against the other side or the
 // rest of the unit where a row asks for that.
 #include <algorithm>
+#include <array>
 #include <numeric>
 #include <optional>
 #include <tuple>
@@ -16,11 +17,22 @@ constexpr double seconds_per_minute = 60.0;
 
 class JudgingWheelends {
  public:
-  JudgingWheelends(const Fleet& fleet, const RowsByPosition& rows, const RowsByUse& use,
-                   const JudgeOptions& options, VerdictWriter& writer, BrakesRead& brakes)
-      : fleet_(fleet), w_(fleet.wheelends), rows_(rows), options_(options), writer_(writer), brakes_(brakes) {
+  JudgingWheelends(const Fleet& fleet, const RowsByPosition& rows, const TireHistory& tires,
+                   const RowsByUse& use, const JudgeOptions& options, VerdictWriter& writer,
+                   BrakesRead& brakes)
+      : fleet_(fleet),
+        w_(fleet.wheelends),
+        rows_(rows),
+        tires_(tires),
+        options_(options),
+        writer_(writer),
+        brakes_(brakes) {
     for (const std::int32_t limit : use.wheelend) {
       by_quantity_[writer.row(limit).quantity].push_back(limit);
+    }
+    const PositionColumns& places = fleet.positions;
+    for (std::size_t p = 0; !fleet.readings.tire.empty() && w_.size() > 0 && p < places.facts.size(); ++p) {
+      ends_[{places.unit_at(p), places.facts[p].axle, places.side_at(p)}].push_back(p);
     }
   }
 
@@ -32,7 +44,10 @@ class JudgingWheelends {
              w_.quantity[judged_[end]] == w_.quantity[judged_[i]]) {
         ++end;
       }
-      alike_ = std::span(judged_).subspan(i, end - i);
+      alike_by_day_.clear();
+      for (std::size_t k = i; k < end; ++k) {
+        alike_by_day_[w_.day[judged_[k]]].push_back(judged_[k]);
+      }
       for (; i < end; ++i) {
         judge_row(judged_[i]);
       }
@@ -41,8 +56,7 @@ class JudgingWheelends {
 
  private:
   [[nodiscard]] std::int32_t unit_of(std::size_t row) const {
-    const auto p = static_cast<std::size_t>(w_.position[row]);
-    return fleet_.positions.unit.empty() ? w_.position[row] : fleet_.positions.unit[p];
+    return fleet_.positions.unit_at(static_cast<std::size_t>(w_.position[row]));
   }
   [[nodiscard]] auto place_of(std::size_t row) const {
     return std::tuple(unit_of(row), w_.quantity[row], w_.axle[row], w_.side[row], w_.dual[row],
@@ -93,38 +107,93 @@ class JudgingWheelends {
     return out;
   }
 
+  [[nodiscard]] bool says_something(std::size_t row) const {
+    const auto given = [row](const NumberColumn* column) { return !std::isnan(column->at(row)); };
+    const std::array timed{&w_.start, &w_.end, &w_.before, &w_.duration};
+    return !cell_or_presence(row).missing() || std::any_of(timed.begin(), timed.end(), given);
+  }
+
+  [[nodiscard]] Cell cell_or_presence(std::size_t row) const {
+    const std::int8_t present = w_.present.at(row);
+    return present < 0 ? cell(row) : Cell{.value = static_cast<double>(present), .measure = Measure::yes_no};
+  }
+
   [[nodiscard]] Of of(std::size_t row) const {
     const Level level = w_.side[row] >= 0 ? Level::wheel : (w_.axle[row] >= 0 ? Level::axle : Level::unit);
-    return {.subject = {.position = w_.position[row],
-                        .tire = w_.dual[row] >= 0 ? tire_on(row) : -1,
-                        .row = static_cast<std::int64_t>(row),
-                        .level = level},
+    Subject subject{.position = w_.position[row], .row = static_cast<std::int64_t>(row), .level = level};
+    if (w_.dual[row] >= 0) {
+      subject.tire = tire_on(row);
+    } else if (level == Level::wheel) {
+      name_tires_of_end(row, subject);
+    }
+    return {.subject = subject,
             .row = static_cast<std::int64_t>(row),
+            .place = w_.place_at(row),
             .wheelend = true,
             .day = w_.day[row]};
   }
 
   // The tire that was at the position at the time of the reading.
   [[nodiscard]] std::int32_t tire_on(std::size_t row) const {
-    const auto p = static_cast<std::size_t>(w_.position[row]);
-    std::int64_t at = rows_.start[p + 1] - 1;
-    while (at >= rows_.start[p] &&
-           fleet_.readings.microsecond[static_cast<std::size_t>(rows_.order[static_cast<std::size_t>(at)])] >
-               w_.microsecond[row]) {
-      --at;
+    return tires_.at(static_cast<std::size_t>(w_.position[row]), w_.microsecond[row]);
+  }
+
+  // The tires of the wheel end at the time of the reading, where all of them are known.
+  void name_tires_of_end(std::size_t row, Subject& subject) const {
+    const auto found = ends_.find({unit_of(row), w_.axle[row], w_.side[row]});
+    if (found == ends_.end() || found->second.size() > 2) {
+      return;
     }
-    return tire_at(fleet_.readings, rows_, rows_.start[p], at, w_.microsecond[row]);
+    const auto tire = [&](std::size_t p) { return tires_.at(p, w_.microsecond[row]); };
+    const std::int32_t first = tire(found->second.front()), last = tire(found->second.back());
+    if (first >= 0 && last >= 0) {
+      subject.tire = first;
+      subject.other_tire = found->second.size() > 1 ? last : -1;
+    }
+  }
+
+  // Whether the tire that was read is no longer there: it was taken off or another was written down, up to
+  // as_of. A tire that was regrooved is still the same.
+  [[nodiscard]] bool tire_changed_since(std::size_t row) const {
+    const auto p = static_cast<std::size_t>(w_.position[row]);
+    const ReadingColumns& readings = fleet_.readings;
+    const auto last = rows_.order.begin() + rows_.start[p + 1];
+    const auto later = std::upper_bound(rows_.order.begin() + rows_.start[p], last, w_.microsecond[row],
+                                        [&](std::int64_t at, std::int64_t i) {
+                                          return at < readings.microsecond[static_cast<std::size_t>(i)];
+                                        });
+    const std::int32_t tire = tire_on(row);
+    return std::any_of(later, last, [&](std::int64_t r) {
+      const auto i = static_cast<std::size_t>(r);
+      const std::int8_t event = readings.event.at(i);
+      const bool another = tire >= 0 && readings.tire_at(i) >= 0 && readings.tire_at(i) != tire;
+      const bool changed = event >= 0 && event != static_cast<std::int8_t>(Event::regrooved);
+      return readings.day[i] <= options_.as_of && (changed || another);
+    });
+  }
+
+  // The rows that speak of a reading on its day.
+  [[nodiscard]] std::vector<Applicable> rules_of(const Of& here, std::size_t row) const {
+    std::vector<Applicable> rules;
+    if (const auto found = by_quantity_.find(w_.quantity[row]); found != by_quantity_.end()) {
+      writer_.collect(found->second, here.subject, rules);
+      std::erase_if(rules, [&](const Applicable& rule) { return !writer_.in_force(here, rule.limit); });
+    }
+    return rules;
   }
 
   void judge_row(std::size_t row) {
-    const auto found = by_quantity_.find(w_.quantity[row]);
-    if (found == by_quantity_.end()) {
-      return;
-    }
     const Of here = of(row);
-    std::vector<Applicable> rules;
-    writer_.collect(found->second, here.subject, rules);
+    const std::vector<Applicable> rules = rules_of(here, row);
+    if (rules.empty() && says_something(row)) {
+      writer_.none_speaks(here, {.cell = cell_or_presence(row)});
+    }
+    const bool stale = !options_.all && w_.dual[row] >= 0 && tire_changed_since(row);
     for (const Applicable& rule : rules) {
+      if (stale) {
+        writer_.none(here, rule, bit(Note::tire_changed_since));
+        continue;
+      }
       std::optional<Verdict> verdict;
       switch (writer_.row(rule.limit).statistic) {
         case Statistic::loss_rate:
@@ -174,6 +243,13 @@ class JudgingWheelends {
     if (start.missing() || end.missing() || !(took.value > 0.0)) {  // a missing time is not above 0 either
       return not_timed(here, rule, at);
     }
+    const Cell before = cell_of(w_.before, at);
+    if (!before.missing() && !less(start, before)) {
+      return say_none(here, rule, Note::first_drop_included);
+    }
+    if (less(start, end)) {
+      return say_none(here, rule, Note::pressure_rose);
+    }
     const Measure per_minute =
         start.measure == Measure::psi ? Measure::psi_per_minute : Measure::kilopascal_per_minute;
     const Measure pressure = start.measure == Measure::psi ? Measure::psi : Measure::kilopascal;
@@ -193,36 +269,37 @@ class JudgingWheelends {
     if (!with_first_drop && !given(w_.start) && !given(w_.end) && !given(w_.duration)) {
       return std::nullopt;  // the row says nothing of it
     }
-    writer_.none(here, rule, bit(with_first_drop ? Note::first_drop_included : Note::not_read));
+    return say_none(here, rule, with_first_drop ? Note::first_drop_included : Note::not_read);
+  }
+
+  Verdict say_none(const Of& here, const Applicable& rule, Note why) {
+    writer_.none(here, rule, bit(why));
     return Verdict::no_verdict;
   }
 
-  // How far beyond the limit of the set for the same quantity, in the measure of that limit.
+  // How far beyond the limit of the set for the same quantity, in the measure of that limit. What is beyond a
+  // limit that rests on memory decides no more than that limit does.
   std::optional<Verdict> judge_beyond(const Of& here, const Applicable& rule, std::size_t row,
                                       const std::vector<Applicable>& rules) {
     const Cell value = cell(row);
     if (value.missing()) {
       return std::nullopt;
     }
-    const Applicable* limit = nullptr;
-    for (const Applicable& other : rules) {
+    const auto limit = std::find_if(rules.begin(), rules.end(), [this](const Applicable& other) {
       const LimitRow& r = writer_.row(other.limit);
-      if (r.statistic == Statistic::as_read && r.severity == Severity::violation &&
-          r.sense == Sense::at_most && other.answer.applies == Applies::yes &&
-          writer_.in_force(here, other.limit)) {
-        limit = &other;
-      }
-    }
-    if (limit == nullptr) {
-      writer_.none(here, rule, bit(Note::no_limit_to_exceed));
-      return Verdict::no_verdict;
-    }
-    const auto bound = writer_.bound_of(here, limit->limit, value.measure);
+      return r.statistic == Statistic::as_read && r.severity == Severity::violation &&
+             r.sense == Sense::at_most && other.answer.applies == Applies::yes;
+    });
+    const auto bound =
+        limit == rules.end() ? std::nullopt : writer_.bound_of(here, limit->limit, value.measure);
     if (!bound) {
-      writer_.none(here, rule, bit(Note::no_limit_to_exceed));
-      return Verdict::no_verdict;
+      return say_none(here, rule, Note::no_limit_to_exceed);
     }
     const bool over = order(value, *bound) > 0;
+    if (over && writer_.held_back(limit->limit)) {
+      writer_.none(here, rule, Read{.notes = bit(Note::unconfirmed), .noted_limit = limit->limit});
+      return Verdict::no_verdict;
+    }
     const double excess = over ? convert(value.value, value.measure, bound->measure) - bound->value : 0.0;
     return writer_.compare(
         here, rule,
@@ -231,10 +308,10 @@ class JudgingWheelends {
 
   // The same quantity at the same place on the other side of the axle, on the same day.
   [[nodiscard]] std::optional<std::size_t> other_side(std::size_t row, bool with_value) const {
-    for (const std::size_t other : alike_) {
+    for (const std::size_t other : alike_by_day_.at(w_.day[row])) {
       if (w_.axle[other] == w_.axle[row] && w_.side[other] >= 0 && w_.side[other] != w_.side[row] &&
           w_.dual[other] == w_.dual[row] && w_.place_at(other) == w_.place_at(row) &&
-          w_.day[other] == w_.day[row] && !(with_value && cell(other).missing())) {
+          !(with_value && cell(other).missing())) {
         return other;
       }
     }
@@ -288,18 +365,18 @@ class JudgingWheelends {
   // A temperature against the median of the other wheel ends of the unit, on the same day.
   void judge_rest(const Of& here, const Applicable& rule, std::size_t row) {
     const Cell value = cell(row);
-    std::vector<double> others;
-    for (const std::size_t other : alike_) {
-      const bool same_end = w_.axle[other] == w_.axle[row] && w_.side[other] == w_.side[row];
-      if (!same_end && w_.day[other] == w_.day[row] && !cell(other).missing()) {
-        others.push_back(convert(cell(other).value, cell(other).measure, value.measure));
-      }
-    }
     if (value.missing()) {
       return;
     }
+    std::vector<double> others;
+    for (const std::size_t other : alike_by_day_.at(w_.day[row])) {
+      const bool same_end = w_.axle[other] == w_.axle[row] && w_.side[other] == w_.side[row];
+      if (!same_end && !cell(other).missing()) {
+        others.push_back(convert(cell(other).value, cell(other).measure, value.measure));
+      }
+    }
     if (others.empty()) {
-      writer_.none(here, rule, bit(Note::other_not_read));
+      writer_.none(here, rule, bit(Note::rest_not_read));
       return;
     }
     std::sort(others.begin(), others.end());
@@ -317,9 +394,14 @@ class JudgingWheelends {
     }
     const bool together = !w_.combination.empty() && w_.combination[row] >= 0;
     const std::int32_t group = together ? w_.combination[row] : -1 - unit_of(row);
-    BrakesRead::Together& together_read = brakes_.groups[{group, w_.day[row]}];
+    BrakesRead::Together& together_read = brakes_.groups[{group, options_.all ? w_.day[row] : 0}];
     const auto at = static_cast<std::int64_t>(row);
-    together_read.row = together_read.row < 0 ? at : std::min(together_read.row, at);
+    if (together_read.row < 0 || w_.day[row] > together_read.day) {
+      together_read.day = w_.day[row];
+      together_read.row = at;
+    } else if (w_.day[row] == together_read.day) {
+      together_read.row = std::min(together_read.row, at);
+    }
     double& defect = together_read.defects[{unit_of(row), w_.axle[row], w_.side[row]}];
     defect = std::max(defect, verdict == Verdict::fail ? counts : 0.0);
   }
@@ -327,19 +409,22 @@ class JudgingWheelends {
   const Fleet& fleet_;
   const WheelendColumns& w_;
   const RowsByPosition& rows_;
+  const TireHistory& tires_;
   const JudgeOptions& options_;
   VerdictWriter& writer_;
   BrakesRead& brakes_;
   std::map<std::int32_t, std::vector<std::int32_t>> by_quantity_;
+  std::map<std::tuple<std::int32_t, std::int32_t, std::int8_t>, std::vector<std::size_t>> ends_;
   std::vector<std::size_t> judged_;
-  std::span<const std::size_t> alike_;
+  std::map<std::int32_t, std::vector<std::size_t>> alike_by_day_;
 };
 
 }  // namespace
 
-void judge_wheelends(const Fleet& fleet, const RowsByPosition& rows, const RowsByUse& use,
-                     const JudgeOptions& options, VerdictWriter& writer, BrakesRead& brakes) {
-  JudgingWheelends(fleet, rows, use, options, writer, brakes).run();
+void judge_wheelends(const Fleet& fleet, const RowsByPosition& rows, const TireHistory& tires,
+                     const RowsByUse& use, const JudgeOptions& options, VerdictWriter& writer,
+                     BrakesRead& brakes) {
+  JudgingWheelends(fleet, rows, tires, use, options, writer, brakes).run();
 }
 
 }  // namespace wheelend

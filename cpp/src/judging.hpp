@@ -25,6 +25,28 @@ struct Inspection {
   std::int64_t last = 0;
 };
 
+// Which tire was at a position at a time: the last one written down since the tire was last changed. A tire
+// that is taken off at that very time counts as there, unless another came.
+class TireHistory {
+ public:
+  TireHistory(const ReadingColumns& readings, const RowsByPosition& rows);
+
+  // The number of the tire; -1 where none is known.
+  [[nodiscard]] std::int32_t at(std::size_t position, std::int64_t microsecond) const;
+
+ private:
+  struct Visit {
+    std::int64_t microsecond;
+    std::int32_t during, after;
+  };
+  [[nodiscard]] Visit visit(std::int64_t first, std::int64_t last, std::int32_t before) const;
+
+  const ReadingColumns& readings_;
+  const RowsByPosition& rows_;
+  std::vector<std::int64_t> start_;  // visits of position p: visits_[start_[p]] .. visits_[start_[p + 1] - 1]
+  std::vector<Visit> visits_;
+};
+
 // What one tire showed, for comparison with its neighbours. Days of what was not read are not used.
 struct TireShown {
   std::int32_t tire = -1;
@@ -34,8 +56,9 @@ struct TireShown {
 };
 
 // Judges every position; in `shown` what each tire showed last, if a row needs it.
-void judge_positions(const Fleet& fleet, const RowsByPosition& rows, const RowsByUse& use,
-                     const JudgeOptions& options, VerdictWriter& writer, std::vector<TireShown>& shown);
+void judge_positions(const Fleet& fleet, const RowsByPosition& rows, const TireHistory& tires,
+                     const RowsByUse& use, const JudgeOptions& options, VerdictWriter& writer,
+                     std::vector<TireShown>& shown);
 
 void judge_axles(const Fleet& fleet, const RowsByUse& use, const JudgeOptions& options,
                  const std::vector<TireShown>& shown, VerdictWriter& writer);
@@ -49,22 +72,19 @@ struct Brake {
 struct BrakesRead {
   struct Together {
     std::map<Brake, double> defects;
-    std::int64_t row = -1;  // the first that was read
+    std::int32_t day = 0;   // the last on which one was read
+    std::int64_t row = -1;  // the first row of that day
   };
-  // by combination (or the unit alone: -1 - unit) and day
+  // By combination (or the unit alone: -1 - unit), and by day where every inspection is judged. Else the last
+  // reading of each brake counts, whenever it was taken: one that was found defective last week still is.
   std::map<std::pair<std::int32_t, std::int32_t>, Together> groups;
 };
 
-void judge_wheelends(const Fleet& fleet, const RowsByPosition& rows, const RowsByUse& use,
-                     const JudgeOptions& options, VerdictWriter& writer, BrakesRead& brakes);
+void judge_wheelends(const Fleet& fleet, const RowsByPosition& rows, const TireHistory& tires,
+                     const RowsByUse& use, const JudgeOptions& options, VerdictWriter& writer,
+                     BrakesRead& brakes);
 
 void judge_units(const Fleet& fleet, const RowsByUse& use, const JudgeOptions& options,
                  const BrakesRead& brakes, VerdictWriter& writer);
-
-// The number of the tire at a position at a time, rows up to `at` of the order counted: the last one written
-// down since the tire was last changed; -1 where none is. A tire that is taken off at that very time counts
-// as there, unless another came.
-std::int32_t tire_at(const ReadingColumns& readings, const RowsByPosition& rows, std::int64_t start,
-                     std::int64_t at, std::int64_t microsecond);
 
 }  // namespace wheelend

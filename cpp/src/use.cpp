@@ -85,6 +85,30 @@ std::vector<Point> longest_chain(const std::vector<Point>& p) {
   return chain;
 }
 
+// A reading at either end of a chain that nothing confirms, and that asks for several times the use between
+// the others, is taken for a slip of a digit.
+void drop_unlikely_ends(std::vector<Point>& chain) {
+  constexpr double times = 4.0;  // a busy month is not four times the middle one: common practice, no source
+  constexpr std::size_t enough = 5;
+  const auto rate = [&chain](std::size_t i) {
+    return (chain[i].km - chain[i - 1].km) / std::max(chain[i].day - chain[i - 1].day, 1.0);
+  };
+  if (chain.size() < enough) {
+    return;
+  }
+  std::vector<double> rates;
+  for (std::size_t i = 1; i < chain.size(); ++i) {
+    rates.push_back(rate(i));
+  }
+  const double most = times * median(rates);
+  if (most > 0.0 && rate(chain.size() - 1) > most) {
+    chain.pop_back();
+  }
+  if (most > 0.0 && rate(1) > most) {
+    chain.erase(chain.begin());
+  }
+}
+
 // Mean distance a day over the last year, and how far the mean of the coming months may lie from it.
 void learn_use(Track& t) {
   t.km_per_day = t.km_per_day_se = nan;
@@ -138,7 +162,9 @@ std::vector<Track> odometer_tracks(const ReadingColumns& readings, std::span<con
   }
   const auto points = points_by_unit(readings, unit_of, units, as_of);
   for (std::size_t u = 0; u < units; ++u) {
-    for (const Point& p : longest_chain(points[u])) {
+    std::vector<Point> chain = longest_chain(points[u]);
+    drop_unlikely_ends(chain);
+    for (const Point& p : chain) {
       tracks[u].day.push_back(p.day);
       tracks[u].km.push_back(p.km);
     }

@@ -28,6 +28,9 @@ double convert_difference(double difference, Measure from, Measure to) {
   return convert(difference, from, to) - convert(0.0, from, to);
 }
 
+// As it is shown: without what binary arithmetic leaves behind, and without a negative zero.
+double tidy(double value) { return on_nine_places(value) + 0.0; }
+
 // The nearer side of a band, by its own distance from the value.
 bool nearer_below(const Cell& cell, const Cell& low, const Cell& high) {
   const double at = convert(cell.value, cell.measure, low.measure);
@@ -189,80 +192,100 @@ std::optional<bool> VerdictWriter::would_pass(const Of& of, std::int32_t limit, 
   return result.known ? std::optional(result.passed) : std::nullopt;
 }
 
-std::optional<Read> VerdictWriter::barred(const Of& of, const Applicable& applicable, const Read& read) {
-  Read why = read;
+VerdictWriter::Gate VerdictWriter::gate(const Of& of, const Applicable& applicable, Notes notes) {
+  if (!in_force(of, applicable.limit)) {
+    return {};
+  }
   if (applicable.answer.applies == Applies::unknown) {
-    why.notes |= bit(Note::fact_missing);
-    why.fact = applicable.answer.fact;
-    return why;
+    none(of, applicable, notes);
+    return {};
   }
   const Answer needs = holds(row(applicable.limit).needs, facts_, of.subject);
-  if (needs.applies == Applies::yes) {
-    assumed_ = applicable.answer.fact >= 0 ? applicable.answer.fact : needs.fact;
-    return std::nullopt;
+  if (needs.applies != Applies::yes) {
+    const Note why = needs.applies == Applies::no ? Note::not_admissible : Note::fact_missing;
+    none(of, applicable, notes | bit(why), needs.fact);
+    return {};
   }
-  why.notes |= bit(needs.applies == Applies::no ? Note::not_admissible : Note::fact_missing);
-  why.fact = needs.fact;
-  return why;
+  return {.open = true, .assumed = applicable.answer.fact >= 0 ? applicable.answer.fact : needs.fact};
 }
 
-Verdict VerdictWriter::compare(const Of& of, const Applicable& applicable, const Read& read) {
-  const LimitRow& rule = row(applicable.limit);
-  if (!in_force(of, applicable.limit)) {
-    return Verdict::no_verdict;
+void VerdictWriter::Gate::say(Read& said) const {
+  if (said.fact < 0 && assumed >= 0) {
+    said.notes |= bit(Note::fact_assumed);
+    said.fact = assumed;
   }
-  if (const auto why = barred(of, applicable, read)) {
-    none(of, applicable, why->notes, why->fact);
-    return Verdict::no_verdict;
-  }
-  const Outcome result = outcome(of, applicable.limit, read.cell);
-  Read said = read;
-  said.notes |= result.notes;
-  said.fact = result.fact >= 0 ? result.fact : read.fact;
-  say_assumed(said);
-  if (!result.known) {
-    none(of, applicable, said.notes, said.fact);
-    return Verdict::no_verdict;
-  }
-  Verdict verdict = result.passed ? Verdict::pass : Verdict::fail;
-  if (verdict == Verdict::fail && rule.unconfirmed && !options_.count_unconfirmed) {
+}
+
+Verdict VerdictWriter::settle(const Of& of, std::int32_t limit, bool passed, Severity severity, Read said,
+                              const Side& side) {
+  Verdict verdict = passed ? Verdict::pass : Verdict::fail;
+  if (verdict == Verdict::fail && held_back(limit)) {
     verdict = Verdict::no_verdict;
     said.notes |= bit(Note::unconfirmed);
   }
-  // A number of the fleet's that stands in for the one that the clause names is the fleet's own, not the
-  // law's.
-  const Severity severity = result.stands_in ? Severity::own : rule.severity;
-  write(of, applicable.limit, verdict, severity, said, result.side);
+  write(of, limit, verdict, severity, said, side);
   return verdict;
 }
 
-Verdict VerdictWriter::observe(const Of& of, const Applicable& applicable, bool there, const Read& read) {
+// Without its base a row says nothing, unless the tire is found without any pressure: that is too low
+// whatever the base is.
+Verdict VerdictWriter::settle_unknown(const Of& of, const Applicable& applicable, const Read& said,
+                                      std::int32_t base) {
   const LimitRow& rule = row(applicable.limit);
-  if (!in_force(of, applicable.limit)) {
+  const bool floor = rule.sense == Sense::at_least || rule.sense == Sense::more_than;
+  const bool share = rule.amount.bound.measure == Measure::percent;
+  Read why = said;
+  if (rule.statistic == Statistic::pressure_as_found && floor && share && said.cell.value <= 0.0) {
+    why.notes |= bit(Note::fails_whatever);
+    why.fact = base;
+    const Side side{.bound = {.measure = said.cell.measure}, .sense = rule.sense};
+    return settle(of, applicable.limit, false, rule.severity, why, side);
+  }
+  none(of, applicable, said.notes | bit(Note::fact_missing), base);
+  return Verdict::no_verdict;
+}
+
+Verdict VerdictWriter::compare(const Of& of, const Applicable& applicable, const Read& read) {
+  const Gate may = gate(of, applicable, read.notes);
+  if (!may.open) {
     return Verdict::no_verdict;
   }
-  if (const auto why = barred(of, applicable, read)) {
-    none(of, applicable, why->notes, why->fact);
+  const LimitRow& rule = row(applicable.limit);
+  const Outcome result = outcome(of, applicable.limit, read.cell);
+  if (!result.known) {
+    return settle_unknown(of, applicable, read, result.fact);
+  }
+  Read said = read;
+  said.notes |= result.notes;
+  said.fact = result.fact >= 0 ? result.fact : read.fact;
+  Severity severity = rule.severity;
+  if (result.stands_in && rule.statistic == Statistic::load_carried) {
+    said.notes &= ~bit(Note::stands_in);
+    said.fact = rule.amount.bases.front();
+    if (result.passed) {
+      none(of, applicable, said.notes | bit(Note::fact_missing), said.fact);
+      return Verdict::no_verdict;
+    }
+    said.notes |= bit(Note::fails_whatever);
+  } else if (result.stands_in) {
+    // A number of the fleet's that stands in for the one that the clause names is the fleet's own, not the
+    // law's.
+    severity = Severity::own;
+  }
+  may.say(said);
+  return settle(of, applicable.limit, result.passed, severity, said, result.side);
+}
+
+Verdict VerdictWriter::observe(const Of& of, const Applicable& applicable, bool there, const Read& read) {
+  const Gate may = gate(of, applicable, read.notes);
+  if (!may.open) {
     return Verdict::no_verdict;
   }
   Read said = read;
   said.cell = {.value = there ? 1.0 : 0.0, .measure = Measure::yes_no};
-  Verdict verdict = there ? Verdict::fail : Verdict::pass;
-  if (there && rule.unconfirmed && !options_.count_unconfirmed) {
-    verdict = Verdict::no_verdict;
-    said.notes |= bit(Note::unconfirmed);
-  }
-  say_assumed(said);
-  write(of, applicable.limit, verdict, rule.severity, said,
-        {.bound = {.measure = Measure::yes_no}, .sense = Sense::absent});
-  return verdict;
-}
-
-void VerdictWriter::say_assumed(Read& said) const {
-  if (said.fact < 0 && assumed_ >= 0) {
-    said.notes |= bit(Note::fact_assumed);
-    said.fact = assumed_;
-  }
+  may.say(said);
+  const Side side{.bound = {.measure = Measure::yes_no}, .sense = Sense::absent};
+  return settle(of, applicable.limit, !there, row(applicable.limit).severity, said, side);
 }
 
 VerdictWriter::Side VerdictWriter::shown(std::int32_t limit) const {
@@ -277,29 +300,38 @@ VerdictWriter::Side VerdictWriter::shown(std::int32_t limit) const {
 }
 
 void VerdictWriter::none(const Of& of, const Applicable& applicable, Notes notes, std::int32_t fact) {
-  const LimitRow& rule = row(applicable.limit);
+  none(of, applicable, Read{.notes = notes, .fact = fact});
+}
+
+void VerdictWriter::none(const Of& of, const Applicable& applicable, const Read& why) {
   if (!in_force(of, applicable.limit)) {
     return;
   }
-  Read read{.notes = notes, .fact = fact};
+  Read read = why;
+  read.cell = {};
+  Side side = shown(applicable.limit);
   if (applicable.answer.applies == Applies::unknown) {
     read.notes |= bit(Note::fact_missing);
-    read.fact = fact >= 0 ? fact : applicable.answer.fact;
+    read.fact = why.fact >= 0 ? why.fact : applicable.answer.fact;
+    side.bound = {.measure = side.bound.measure};  // it may not be the bound of this one
   }
-  write(of, applicable.limit, Verdict::no_verdict, rule.severity, read, shown(applicable.limit));
+  write(of, applicable.limit, Verdict::no_verdict, row(applicable.limit).severity, read, side);
+}
+
+void VerdictWriter::none_speaks(const Of& of, const Read& read) {
+  Read said = read;
+  said.notes |= bit(Note::no_row);
+  const Side side{.bound = {.measure = read.cell.measure}, .sense = Sense::absent};
+  write(of, no_row_speaks, Verdict::no_verdict, Severity::advice, said, side);
 }
 
 void VerdictWriter::pass_unread(const Of& of, const Applicable& applicable, Notes notes) {
-  if (!in_force(of, applicable.limit)) {
-    return;
+  const Gate may = gate(of, applicable, notes);
+  if (may.open) {
+    Read said{.notes = notes};
+    may.say(said);
+    settle(of, applicable.limit, true, row(applicable.limit).severity, said, shown(applicable.limit));
   }
-  Read said{.notes = notes};
-  if (const auto why = barred(of, applicable, said)) {
-    none(of, applicable, why->notes, why->fact);
-    return;
-  }
-  say_assumed(said);
-  write(of, applicable.limit, Verdict::pass, row(applicable.limit).severity, said, shown(applicable.limit));
 }
 
 void VerdictWriter::compare_pull(const Of& of, const Cell& pull, const Read& read) {
@@ -317,15 +349,16 @@ void VerdictWriter::none_pull(const Of& of, const Cell& pull, Notes notes) {
 void VerdictWriter::write(const Of& of, std::int32_t limit, Verdict verdict, Severity severity,
                           const Read& read, const Side& side) {
   const Cell& cell = read.cell;
+  const double bound = tidy(side.bound.value);
   double reading = nan, margin = nan;
   Notes notes = read.notes;
   if (!cell.missing()) {
-    reading = side.sense != Sense::absent && ordered(cell, side) == 0
-                  ? side.bound.value
-                  : convert(cell.value, cell.measure, side.bound.measure);
-    if (side.sense != Sense::absent) {
+    const bool bounded = side.sense != Sense::absent && !side.bound.missing();
+    reading =
+        bounded && ordered(cell, side) == 0 ? bound : convert(cell.value, cell.measure, side.bound.measure);
+    if (bounded) {
       const bool floor = side.sense == Sense::at_least || side.sense == Sense::more_than;
-      margin = floor ? reading - side.bound.value : side.bound.value - reading;
+      margin = tidy(floor ? reading - side.bound.value : side.bound.value - reading);
       const double step = info(cell.measure).gauge_step;
       if (step > 0.0 && std::abs(convert_difference(margin, side.bound.measure, cell.measure)) < step) {
         notes |= bit(Note::within_gauge_step);
@@ -342,7 +375,7 @@ void VerdictWriter::write(const Of& of, std::int32_t limit, Verdict verdict, Sev
   out_.of_wheelend.push_back(of.wheelend ? 1 : 0);
   out_.limit.push_back(limit);
   out_.reading.push_back(reading);
-  out_.bound.push_back(side.bound.value);
+  out_.bound.push_back(bound);
   out_.margin.push_back(margin);
   out_.measure.push_back(static_cast<std::uint8_t>(side.bound.measure));
   out_.sense.push_back(static_cast<std::uint8_t>(side.sense));
@@ -350,11 +383,12 @@ void VerdictWriter::write(const Of& of, std::int32_t limit, Verdict verdict, Sev
   out_.as_read_measure.push_back(
       static_cast<std::uint8_t>(cell.missing() ? side.bound.measure : cell.measure));
   out_.groove.push_back(cell.groove);
-  out_.place.push_back(cell.place);
+  out_.place.push_back(cell.place >= 0 ? cell.place : of.place);
   out_.verdict.push_back(static_cast<std::uint8_t>(verdict));
   out_.severity.push_back(static_cast<std::uint8_t>(severity));
   out_.notes.push_back(notes);
   out_.fact.push_back(static_cast<std::int16_t>(read.fact));
+  out_.noted_limit.push_back(read.noted_limit);
 }
 
 }  // namespace wheelend

@@ -11,14 +11,15 @@
 
 namespace wheelend {
 
-using Notes = std::uint32_t;
+using Notes = std::uint64_t;
 constexpr Notes bit(Note n) { return static_cast<Notes>(n); }
-constexpr std::int32_t own_pull = -1;  // instead of a row of the set
 
-// What a verdict is of: whose facts count, on which day, and the row that stands for it.
+// What a verdict is of: whose facts count, on which day, the row that stands for it, and the place at the
+// wheel end.
 struct Of {
   Subject subject = {};
   std::int64_t row = -1;
+  std::int32_t place = -1;
   bool wheelend = false;
   std::int32_t day = 0;
 };
@@ -31,6 +32,7 @@ struct Read {
   std::optional<Cell> against =
       std::nullopt;  // what it was compared with to become a difference, or counted of
   std::int32_t against_position = -1;
+  std::int32_t noted_limit = -1;  // row that the notes speak of, if not that of the verdict
 };
 
 // A row that speaks of the subject, or may.
@@ -54,7 +56,10 @@ class VerdictWriter {
   // The same for a thing that is there or not (`absent`).
   Verdict observe(const Of& of, const Applicable& row, bool there, const Read& read = {});
   void none(const Of& of, const Applicable& row, Notes notes, std::int32_t fact = -1);
-  // No verdict where the condition alone is known not to be met.
+  void none(const Of& of, const Applicable& row, const Read& why);
+  // A reading that no row speaks of.
+  void none_speaks(const Of& of, const Read& read);
+  // A pass where the condition is known not to be met, whatever the value.
   void pass_unread(const Of& of, const Applicable& row, Notes notes);
   // The position's own pull depth.
   void compare_pull(const Of& of, const Cell& pull, const Read& read);
@@ -73,7 +78,10 @@ class VerdictWriter {
   [[nodiscard]] const LimitRow& row(std::int32_t limit) const {
     return limits_[static_cast<std::size_t>(limit)];
   }
-  [[nodiscard]] const Facts& facts() const { return facts_; }
+  // Whether the row would fail a reading and may not, since it rests on memory.
+  [[nodiscard]] bool held_back(std::int32_t limit) const {
+    return row(limit).unconfirmed && !options_.count_unconfirmed;
+  }
   VerdictTable take() { return std::move(out_); }
 
  private:
@@ -101,9 +109,17 @@ class VerdictWriter {
   [[nodiscard]] Outcome against_amount(const Of& of, const Amount& amount, const Cell& bound,
                                        const Cell& cell, Sense sense) const;
   [[nodiscard]] Outcome within(std::int32_t limit, const Cell& cell) const;
-  // Notes and fact that forbid a verdict, if any.
-  [[nodiscard]] std::optional<Read> barred(const Of& of, const Applicable& row, const Read& read);
-  void say_assumed(Read& said) const;
+  // Whether a row may judge: where it may not, that is written down; where it takes a fact as stated, it says
+  // so.
+  struct Gate {
+    bool open = false;
+    std::int32_t assumed = -1;
+    void say(Read& said) const;
+  };
+  Gate gate(const Of& of, const Applicable& row, Notes notes);
+  Verdict settle(const Of& of, std::int32_t limit, bool passed, Severity severity, Read said,
+                 const Side& side);
+  Verdict settle_unknown(const Of& of, const Applicable& row, const Read& said, std::int32_t base);
   static std::strong_ordering ordered(const Cell& cell, const Side& side);
   void write(const Of& of, std::int32_t limit, Verdict verdict, Severity severity, const Read& read,
              const Side& side);
@@ -113,7 +129,6 @@ class VerdictWriter {
   const std::vector<LimitRow>& limits_;
   const JudgeOptions options_;
   std::vector<Ready> ready_;
-  std::int32_t assumed_ = -1;  // fact that was taken as stated for the verdict at hand
   VerdictTable out_;
 };
 

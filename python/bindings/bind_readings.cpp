@@ -1,6 +1,7 @@
 // Verdicts, cold pressures, odometers and wear over columns of readings.
 #include "columns.hpp"
 #include "wheelend/cold_pressures.hpp"
+#include "wheelend/fleet_wear.hpp"
 #include "wheelend/text_cells.hpp"
 #include "wheelend/use.hpp"
 #include "wheelend/verdict.hpp"
@@ -82,6 +83,7 @@ ReadingColumns readings_of(const py::dict& d) {
   r.odometer = number_column(d, "odometer");
   r.tire = column<std::int32_t>(d, "tire");
   r.event.values = column<std::int8_t>(d, "event");
+  r.reader = column<std::int32_t>(d, "reader");
   r.conflict = column<std::uint8_t>(d, "conflict");
   const std::size_t n = r.size();
   require_same_size(n, r.microsecond.size(), "microsecond");
@@ -99,6 +101,7 @@ ReadingColumns readings_of(const py::dict& d) {
   require_rows(n, r.speed_last_hour.values.size(), "speed_last_hour");
   require_rows(n, r.odometer.values.size(), "odometer");
   require_rows(n, r.tire.size(), "tire");
+  require_rows(n, r.reader.size(), "reader");
   require_rows(n, r.event.values.size(), "event");
   require_rows(n, r.conflict.size(), "conflict");
   return r;
@@ -120,6 +123,8 @@ PositionColumns positions_of(const py::dict& d) {
   p.unit = column<std::int32_t>(d, "unit");
   p.side = column<std::int8_t>(d, "side");
   p.dual = column<std::int8_t>(d, "dual");
+  p.group = column<std::int32_t>(d, "group");
+  require_rows(axle.size(), p.group.size(), "group");
   p.combination = column<std::int32_t>(d, "combination");
   require_rows(axle.size(), p.combination.size(), "combination");
   require_rows(axle.size(), p.unit.size(), "unit");
@@ -136,6 +141,7 @@ PositionColumns positions_of(const py::dict& d) {
   p.pull = number_column(d, "pull");
   p.sidewall_max = number_column(d, "sidewall_max");
   p.rated_load = number_column(d, "rated_load");
+  p.rated_load_dual = number_column(d, "rated_load_dual");
   p.retread.values = column<std::int8_t>(d, "retread");
   p.regrooved.values = column<std::int8_t>(d, "regrooved");
   require_rows(axle.size(), p.target.values.size(), "target");
@@ -143,6 +149,7 @@ PositionColumns positions_of(const py::dict& d) {
   require_rows(axle.size(), p.pull.values.size(), "pull");
   require_rows(axle.size(), p.sidewall_max.values.size(), "sidewall_max");
   require_rows(axle.size(), p.rated_load.values.size(), "rated_load");
+  require_rows(axle.size(), p.rated_load_dual.values.size(), "rated_load_dual");
   require_rows(axle.size(), p.retread.values.size(), "retread");
   require_rows(axle.size(), p.regrooved.values.size(), "regrooved");
   return p;
@@ -152,6 +159,7 @@ TireColumns tires_of(const py::dict& d) {
   TireColumns t;
   t.sidewall_max = number_column(d, "sidewall_max");
   t.rated_load = number_column(d, "rated_load");
+  t.rated_load_dual = number_column(d, "rated_load_dual");
   t.new_depth = number_column(d, "new");
   t.diameter = number_column(d, "diameter");
   t.circumference = number_column(d, "circumference");
@@ -171,7 +179,7 @@ void require_tires(const ReadingColumns& r, const TireColumns& t, std::size_t co
        {count, t.sidewall_max.values.size(), t.rated_load.values.size(), t.new_depth.values.size(),
         t.retread.values.size(), t.regrooved.values.size(), t.diameter.values.size(),
         t.circumference.values.size(), t.made_from.size(), t.made_to.size(), t.retreaded_from.size(),
-        t.retreaded_to.size(), t.date_unusable.values.size()}) {
+        t.retreaded_to.size(), t.date_unusable.values.size(), t.rated_load_dual.values.size()}) {
     for (const std::int32_t tire : r.tire) {
       if (n != 0 && tire >= static_cast<std::int32_t>(n)) {
         throw ColumnError("tire: a reading names a tire that is not there");
@@ -407,6 +415,7 @@ py::dict judge(const py::dict& readings, const py::dict& positions, const py::di
   out["severity"] = array_of(v.severity);
   out["notes"] = array_of(v.notes);
   out["fact"] = array_of(v.fact);
+  out["noted_limit"] = array_of(v.noted_limit);
   std::vector<std::int64_t> against;
   std::vector<double> against_value;
   std::vector<std::int32_t> against_position;
@@ -490,8 +499,9 @@ py::array_t<double> legal_minimum(const py::list& limits, const py::list& facts,
   return array_of(legal_minimum_mm(limits_of(limits, f.size()), f, n));
 }
 
-py::dict wear_columns(const py::dict& readings, const py::dict& positions, std::size_t units,
-                      const py::object& limit_mm, const py::dict& prior, std::int32_t as_of) {
+template <typename Wear>
+py::dict wear_with(Wear&& engine, const py::dict& readings, const py::dict& positions, std::size_t units,
+                   const py::object& limit_mm, const py::dict& prior, std::int32_t as_of) {
   const ReadingColumns r = readings_of(readings);
   const PositionColumns p = positions_of(positions);
   const auto unit = units_of(positions, units, p.facts.size());
@@ -500,12 +510,13 @@ py::dict wear_columns(const py::dict& readings, const py::dict& positions, std::
   WearPrior w;
   w.mm_per_km = py::cast<std::array<double, 8>>(prior["mm_per_km"]);
   w.km_per_day = py::cast<std::array<double, 6>>(prior["km_per_day"]);
+  w.full_mm = py::cast<std::array<double, 8>>(prior["full_mm"]);
   w.rate_share = py::cast<double>(prior["rate_share"]);
   w.use_share = py::cast<double>(prior["use_share"]);
   WearTable v;
   {
     const py::gil_scoped_release free;
-    v = wear(r, p, unit, units, limit, w, {.as_of = as_of});
+    v = engine(r, p, unit, units, limit, w, WearOptions{.as_of = as_of});
   }
   py::dict out;
   out["position"] = array_of(v.position);
@@ -528,6 +539,24 @@ py::dict wear_columns(const py::dict& readings, const py::dict& positions, std::
   out["remaining_km"] = km;
   out["remaining_days"] = days;
   return out;
+}
+
+py::dict wear_columns(const py::dict& readings, const py::dict& positions, std::size_t units,
+                      const py::object& limit_mm, const py::dict& prior, std::int32_t as_of) {
+  return wear_with([](const auto&... a) { return wear(a...); }, readings, positions, units, limit_mm, prior,
+                   as_of);
+}
+
+py::dict fleet_wear_columns(const py::dict& readings, const py::dict& positions, const py::dict& tires,
+                            std::size_t units, const py::object& limit_mm, const py::dict& prior,
+                            std::int32_t as_of) {
+  const TireColumns t = tires_of(tires);
+  const std::size_t count = tires_in(tires);  // before the engine runs without the interpreter
+  const auto engine = [&](const ReadingColumns& r, const PositionColumns& p, const auto&... rest) {
+    require_tires(r, t, count);
+    return wear_of_fleet(r, p, t, rest...);
+  };
+  return wear_with(engine, readings, positions, units, limit_mm, prior, as_of);
 }
 
 }  // namespace
@@ -585,4 +614,7 @@ void bind_readings(py::module_& m) {
   m.def("wear", &wear_columns, py::arg("readings"), py::arg("positions"), py::arg("units"),
         py::arg("limit_mm"), py::arg("prior"), py::arg("as_of"),
         "Wear of the tire in use at each position as a dict of columns.");
+  m.def("wear_of_fleet", &fleet_wear_columns, py::arg("readings"), py::arg("positions"), py::arg("tires"),
+        py::arg("units"), py::arg("limit_mm"), py::arg("prior"), py::arg("as_of"),
+        "The same, learned from the whole fleet together.");
 }

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import difflib
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -11,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from wheelend import _core, measures
 from wheelend._facts import Fact, codes_of_word, facts
+from wheelend._words import EPOCH, did_you_mean
 
 if TYPE_CHECKING:
     from wheelend.log import Log
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
 NOT_STATED = "not_stated"
 STATED = "stated"
 _FORM = re.compile(r"\s*([a-z_0-9]+)\s*(>=|<=|!=|=|>|<)\s*(.+?)\s*")
-_EPOCH = dt.date(1970, 1, 1)
 Bound = tuple[str, str]  # a decimal and its measure
 
 
@@ -47,7 +46,7 @@ class Condition:
             return f"{self.fact.name} is {self.relation.replace('_', ' ')}"
         values = [*self.words, *(" ".join((n, m)).removesuffix(" count") for n, m in self.bounds)]
         if self.fact.column.form == "date":
-            values = [(_EPOCH + dt.timedelta(days=int(n))).isoformat() for n, _ in self.bounds]
+            values = [(EPOCH + dt.timedelta(days=int(n))).isoformat() for n, _ in self.bounds]
         return f"{self.fact.name} {self.relation} {' or '.join(values)}" + (
             " or not stated" if self.or_not_stated else ""
         )
@@ -75,9 +74,13 @@ def _parse_one(text: str) -> Condition:
         raise ValueError(f"condition {text.strip()!r}: {relation} takes one number or date; words take = or !=")
     if fact.is_number:
         return Condition(fact, relation, (), tuple(_number(fact, v) for v in values), or_not_stated)
+    if fact.words:
+        spelled = {word.casefold(): word for word in fact.words}
+        values = [spelled.get(v.casefold(), v) for v in values]
     for value in values:
         if fact.words and value not in fact.words:
-            raise ValueError(f"{name} {value!r} is not one of {', '.join(fact.words)}")
+            hint = did_you_mean(value, fact.words)
+            raise ValueError(f"{name} {value!r} is not one of {', '.join(fact.words)}{hint}")
     return Condition(fact, relation, tuple(values), (), or_not_stated)
 
 
@@ -85,8 +88,7 @@ def find(name: str) -> Fact:
     """The fact of a name; raises ValueError with the nearest one."""
     fact = facts().get(name)
     if fact is None:
-        close = difflib.get_close_matches(name, facts(), n=1, cutoff=0.6)
-        hint = f"; did you mean {close[0]!r}?" if close else ""
+        hint = did_you_mean(name, facts())
         raise ValueError(f"{name!r} is not a fact that a limit can ask for{hint} (see the data dictionary)")
     return fact
 
@@ -94,7 +96,7 @@ def find(name: str) -> Fact:
 def _number(fact: Fact, text: str) -> Bound:
     if fact.column.form == "date":
         try:
-            return str((dt.date.fromisoformat(text) - _EPOCH).days), "count"
+            return str((dt.date.fromisoformat(text) - EPOCH).days), "count"
         except ValueError:
             raise ValueError(f"{fact.name}: {text!r} is not a date; write YYYY-MM-DD") from None
     if not fact.column.measures:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
@@ -76,16 +76,29 @@ def names() -> list[str]:
 Columns = dict[str, Any]
 
 
-def columns_of(log: Log, *, positions_only: bool = False) -> list[dict[str, Any]]:
-    """What the core takes: for each fact the columns of the log that give it, or only those of the positions."""
-    of_row, of_tire = ({}, {}) if positions_only else (log.wheelend_facts, log.tire_facts)
+@dataclass(frozen=True)
+class Derived:
+    """Facts of rows of the wheel-end readings and of positions that no table gives."""
+
+    of_row: Columns = field(default_factory=dict)
+    of_position: Columns = field(default_factory=dict)
+
+
+def columns_of(log: Log, derived: Derived | None = None, *, positions_only: bool = False) -> list[dict[str, Any]]:
+    """What the core takes: for each fact the columns of the log that give it, or only those of the positions.
+
+    ``derived``: further facts, which are worked out from the log for the day of judging.
+    """
+    more = derived or Derived()
+    of_row, of_tire = ({}, {}) if positions_only else ({**more.of_row, **log.wheelend_facts}, log.tire_facts)
+    of_position = {**more.of_position, **log.position_facts}
     return [
         {
             "level": fact.level,
             "is_code": not fact.is_number,
             "of_row": _column(fact, of_row),
             "of_tire": _column(fact, of_tire),
-            "of_position": _column(fact, log.position_facts),
+            "of_position": _column(fact, of_position),
             "otherwise": fact.words.index(fact.column.usual) if fact.column.usual else -1,
         }
         for fact in facts().values()
@@ -110,4 +123,11 @@ def codes_of_word(log: Log, fact: Fact, word: str) -> list[int]:
     if fact.words:
         return [fact.words.index(word)]
     known: Sequence[str] = log.attribute_names if fact.coder == "attribute" else log.text_names
+    if fact.name == "size":
+        word = spelled_size(word)
     return [i for i, name in enumerate(known) if name.casefold() == word.casefold()]
+
+
+def spelled_size(text: str) -> str:
+    """A size of tire in one spelling: '295/75 r22.5' is '295/75R22.5'."""
+    return "".join(text.split()).upper()

@@ -6,7 +6,6 @@ rows in = rows used + rows refused, values in = values used + values refused.
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
@@ -17,9 +16,11 @@ import pyarrow.compute as pc
 
 from wheelend import _cells, measures
 from wheelend._cells import Coder
+from wheelend._facts import spelled_size
 from wheelend._header import Field, HeaderIssue, require_keys, resolve
 from wheelend._issues import Issues
 from wheelend._progress import Progress
+from wheelend._words import did_you_mean
 from wheelend.dictionary import Column
 from wheelend.errors import DataRefused
 
@@ -59,6 +60,7 @@ _DATE_RULES = {
 
 
 _MOST_WORDS_SHOWN = 12  # in a message
+_MOST_HINTS = 1000  # unlike words of a block that a likely one is sought for
 _MOST_GROOVES = 64  # the core keeps a set of grooves in as many bits
 _FIRST_DAY = -7305  # 1950-01-01: no unit in use is older (common practice, no source)
 
@@ -339,7 +341,7 @@ class TableIntake:
             return
         form = f.column.form
         if form == "text":
-            codes = self.coders[_coder_of(f.name)].codes(array)
+            codes = self.coders[_coder_of(f.name)].codes(_sizes(array) if f.name == "size" else array)
             piece.columns[_key(f)] = codes
             self._settle(f, array, piece, codes >= 0, {})
         elif form == "date":
@@ -449,14 +451,11 @@ class TableIntake:
     def _check_code(self, f: Field, array: pa.Array, piece: _Piece) -> None:
         assert f.column is not None
         flags = f.column.form == "yes_no"
-        codes, unknown = _cells.yes_no(array) if flags else _cells.codes(array, f.column.codes)
+        small = tuple(word.lower() for word in f.column.codes)
+        codes, unknown = _cells.yes_no(array) if flags else _cells.codes(array, small)
         piece.columns[f.name] = codes
-        known = ("yes or no",) if flags else f.column.codes
-        problems = {}
-        if len(known) <= _MOST_WORDS_SHOWN:
-            problems["unknown_code", f"not one of the words of this column: write {', '.join(known)}"] = unknown
-        else:
-            problems = {("unknown_code", message): m for message, m in _nearest(array, unknown, f.name, known)}
+        known = () if flags else f.column.codes
+        problems = {("unknown_code", message): m for message, m in _nearest(array, unknown, f.name, known)}
         self._settle(f, array, piece, codes >= 0, problems)
 
     def _check_grooves(self, f: Field, array: pa.Array, piece: _Piece) -> None:
@@ -488,18 +487,33 @@ class TableIntake:
 def _nearest(
     array: pa.Array, unknown: npt.NDArray[np.bool_], name: str, known: tuple[str, ...]
 ) -> list[tuple[str, npt.NDArray[np.bool_]]]:
-    """Messages for words that a column with many words does not know, each with its rows."""
+    """Messages for words that a column does not know, each with its rows; without ``known`` it takes yes and no."""
     if not unknown.any():
         return []
-    written = np.array([t or "" for t in _cells.as_text(array).to_pylist()], object)
-    of_message: dict[str, npt.NDArray[np.bool_]] = {}
-    for word in sorted(set(written[unknown].tolist())):
-        close = difflib.get_close_matches(word.strip().lower(), known, n=1, cutoff=0.6)
-        hint = f"write {close[0]}, if that is meant; " if close else ""
-        message = f"not one of the words of this column: {hint}'wheelend words {name}' lists them"
-        mask = unknown & (written == word)
-        of_message[message] = of_message.get(message, np.zeros(len(mask), bool)) | mask
-    return list(of_message.items())
+    few = len(known) <= _MOST_WORDS_SHOWN
+    remedy = f"write {', '.join(known) or 'yes or no'}" if few else f"'wheelend words {name}' lists them"
+    at = np.flatnonzero(unknown)
+    words, word = np.unique(
+        [t or "" for t in _cells.as_text(array.take(pa.array(at))).to_pylist()], return_inverse=True
+    )
+    rows: dict[str, list[int]] = {}
+    for i, text in enumerate(words.tolist()):
+        hint = did_you_mean(text, known) if i < _MOST_HINTS else ""
+        rows.setdefault(f"not one of the words of this column: {remedy}{hint}", []).append(i)
+    return [(message, _marked(at[np.isin(word, ours)], len(unknown))) for message, ours in rows.items()]
+
+
+def _marked(at: npt.NDArray[np.intp], n: int) -> npt.NDArray[np.bool_]:
+    mask = np.zeros(n, bool)
+    mask[at] = True
+    return mask
+
+
+def _sizes(array: pa.Array) -> pa.Array:
+    """Sizes in one spelling, so that a blank does not make two sizes of one."""
+    met = _cells.words(array)
+    spelled = pa.array([spelled_size(text) for text in met.dictionary.to_pylist()], pa.string())
+    return spelled.take(met.indices)
 
 
 def percents(text: str, grooves: int) -> list[float] | None:

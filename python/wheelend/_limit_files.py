@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import csv
 import datetime as dt
-import difflib
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from wheelend import _conditions, _core, measures
 from wheelend._conditions import Bound, Condition
 from wheelend._facts import facts
-from wheelend.dictionary import QUANTITIES
+from wheelend._words import EPOCH, did_you_mean
+from wheelend.dictionary import GROOVE, QUANTITIES, READINGS, TIRES, VALUE_MEASURES, Column
 from wheelend.errors import LimitFileError
 
 COLUMNS = (
@@ -37,12 +39,14 @@ _DIMENSIONS = {
     "retread": "flag", "size": "flag", "construction": "flag", "record": "record",
 }  # fmt: skip
 _FACTS_OF = {
-    "months_since": ("date",), "axle_sizes": ("text",), "axle_constructions": ("text",),
+    "months_since": ("date",), "axle_sizes": ("text",), "axle_constructions": ("code",),
     "sides_unlike": ("text", "code"), "regrooved_capacity": ("measured",),
 }  # fmt: skip
+# What they compare is a difference of two readings, which begins at 0 whatever the readings' own range.
+_DIFFERENCES = ("pair_depth", "pair_pressure", "pair_diameter", "pair_circumference", "axle_depth", "beyond_limit",
+                "side_to_side", "above_the_rest")  # fmt: skip
 _MOST_PROBLEMS = 20
 _ALWAYS = (-(2**31), 2**31 - 1)
-_EPOCH = dt.date(1970, 1, 1)
 
 
 @dataclass(frozen=True)
@@ -89,6 +93,7 @@ class LimitFile:
     title: str
     includes: tuple[str, ...]
     rows: tuple[LimitRow, ...]
+    not_here: dict[str, str] = field(default_factory=dict)  # ids that have no row, with the reason
 
 
 @dataclass
@@ -128,7 +133,8 @@ def read(path: Path, *, own: bool) -> LimitFile:
     check_overlaps(rows, problems)
     problems.refuse()
     includes = tuple(w.strip() for w in about.get("includes", "").split(",") if w.strip())
-    return LimitFile(path.stem, about.get("title", path.stem), includes, tuple(rows))
+    not_here = {key.removeprefix("Not here: "): why for key, why in about.items() if key.startswith("Not here: ")}
+    return LimitFile(path.stem, about.get("title", path.stem), includes, tuple(rows), not_here)
 
 
 def _cells(path: Path) -> tuple[dict[str, str], list[str], list[tuple[int, list[str]]], int]:
@@ -143,9 +149,9 @@ def _cells(path: Path) -> tuple[dict[str, str], list[str], list[tuple[int, list[
     for line in lines:
         if line.strip() and not line.startswith("#"):
             break
-        key, mark, value = line.lstrip("# ").partition(":")
-        if mark and key in ("title", "includes"):
-            about[key] = value.strip()
+        match = re.match(r"#\s*(title|includes|Not here: [^:]+):(.*)", line)
+        if match:
+            about[match[1]] = match[2].strip()
         skipped += 1
     reader = csv.reader(lines[skipped:], strict=True)
     found: list[tuple[int, list[str]]] = []
@@ -186,11 +192,18 @@ def _check_ids(rows: list[LimitRow], problems: _Problems) -> None:
         seen.setdefault(row.id, row)
     for row in rows:
         for other in row.listed("except"):
-            if other not in seen:
+            named = with_stem(other, seen)
+            if not named:
                 remedy = "correct it, or leave it out"
                 problems.add(row.line, f"{row.id}: except names {other!r}, which is not a row of this file: {remedy}")
-            elif _reaches(seen[other], row.id, seen):
+            elif any(_reaches(seen[name], row.id, seen) for name in named):
                 problems.add(row.line, f"{row.id}: except leads back to itself through {other}: remove one of them")
+
+
+def with_stem(name: str, ids: Iterable[str]) -> list[str]:
+    """The id itself, else those that begin with it and a dash: 'US-B-11' names all rows of that table."""
+    known = list(ids)
+    return [name] if name in known else [i for i in known if i.startswith(f"{name}-")]
 
 
 def _reaches(row: LimitRow, target: str, seen: dict[str, LimitRow]) -> bool:
@@ -201,7 +214,7 @@ def _reaches(row: LimitRow, target: str, seen: dict[str, LimitRow]) -> bool:
             return True
         if name not in done and name in seen:
             done.add(name)
-            todo += seen[name].listed("except")
+            todo += [row_id for other in seen[name].listed("except") for row_id in with_stem(other, seen)]
     return False
 
 
@@ -242,7 +255,7 @@ def _parted(a: LimitRow, b: LimitRow, by_id: dict[str, LimitRow]) -> bool:
 
 def _leaves_out(a: LimitRow, b: LimitRow, by_id: dict[str, LimitRow]) -> bool:
     """Whether ``a`` excepts all that ``b`` speaks of: ``b`` itself, or a row whose conditions ``b`` has all."""
-    excepted = [by_id[name] for name in a.listed("except") if name in by_id]
+    excepted = [by_id[name] for other in a.listed("except") for name in with_stem(other, by_id)]
     return any(x.id == b.id or (set(x.where) <= set(b.where) and not x.listed("except")) for x in excepted)
 
 
@@ -250,8 +263,7 @@ def _leaves_out(a: LimitRow, b: LimitRow, by_id: dict[str, LimitRow]) -> bool:
 
 
 def _hint(word: str, words: Iterable[str]) -> str:
-    close = difflib.get_close_matches(word, [w for w in words if w.isidentifier()], n=1, cutoff=0.6)
-    return f"; did you mean {close[0]!r}?" if close else ""
+    return did_you_mean(word, [w for w in words if w.isidentifier()])
 
 
 def _one_of(text: dict[str, str], column: str, words: tuple[str, ...] | list[str]) -> None:
@@ -284,20 +296,21 @@ def _row(text: dict[str, str], file: str, line: int, own: bool) -> LimitRow:
     )
     quantities = _quantities(text)
     dimension = _dimension(text, quantities)
-    where, needs, amount, alternative, twin, fact, same, counts, in_force = _together(
-        lambda: _conditions.parse(text["where"]),
-        lambda: _conditions.parse(text["needs"]),
-        lambda: _amount(text, dimension),
-        lambda: _alternative(text, dimension),
-        lambda: _twin(text, dimension),
-        lambda: _fact(text),
-        lambda: tuple(_conditions.find(w.strip()).index for w in text["same"].split(";") if w.strip()),
-        lambda: _counts(text),
-        lambda: _in_force(text),
-    )
-    return LimitRow(
-        text, file, line, own, quantities, where, needs, amount, alternative, twin, fact, same, counts, in_force
-    )
+    readers: dict[str, Callable[[], Any]] = {
+        "where": lambda: _conditions.parse(text["where"]),
+        "needs": lambda: _conditions.parse(text["needs"]),
+        "amount": lambda: _amount(text, dimension),
+        "alternative": lambda: _alternative(text, dimension),
+        "twin": lambda: _twin(text, dimension),
+        "fact": lambda: _fact(text),
+        "same": lambda: tuple(_conditions.find(w.strip()).index for w in text["same"].split(";") if w.strip()),
+        "counts": lambda: _counts(text),
+        "in_force": lambda: _in_force(text),
+    }
+    fields = dict(zip(readers, _together(*readers.values()), strict=True))
+    row = LimitRow(text, file, line, own, quantities, **fields)
+    _check_range(row, dimension)
+    return row
 
 
 def _check_id(text: dict[str, str]) -> None:
@@ -387,8 +400,57 @@ def _require_dimension(bound: Bound, dimension: str, quantity: str, *, share: bo
     if found == "share" != dimension:
         raise ValueError("percent of what? Name the fact that it is a share of as the base of the bound")
     if found != dimension:
-        fit = [m.label for m in measures.table().values() if m.dimension == dimension]
+        fit = [label for label in _column_measures(quantity) if measures.table()[label].dimension == dimension]
+        fit = fit or [m.label for m in measures.table().values() if m.dimension == dimension]
         raise ValueError(f"{bound[1]} does not measure {quantity}: use {', '.join(fit)}")
+
+
+def _column_measures(quantity: str) -> tuple[str, ...]:
+    """Measures of the column that a quantity is read in."""
+    column = _column_of(quantity)
+    return column.measures if column is not None else VALUE_MEASURES
+
+
+def _column_of(quantity: str) -> Column | None:
+    """The column that a built-in quantity is read in; a load is held to the measures of the rated load."""
+    name = {"tire_load": "rated_load", "speed": "marked_speed"}.get(quantity, quantity)
+    if name == "tread_depth":
+        return GROOVE
+    columns = [c for table in (READINGS, TIRES) for c in table]
+    return next((c for c in columns if c.name == name and c.measures), None)
+
+
+def _check_range(row: LimitRow, dimension: str) -> None:
+    """A bound that no reading can come near is a slip of the pen: judged by it, all would pass or all fail.
+
+    A difference, a share and a bound above a base have no least value of their own but 0.
+    """
+    column = _column_of(row.text["quantity"])
+    if column is not None:
+        least, most, measure = column.least, column.most, column.range_measure
+    else:
+        ranges = [(q.least, q.most, q.range_measure) for q in QUANTITIES if q.name in row.quantities]
+        least, most, measure = ranges[0] if ranges else (None, None, "")
+    if least is None or most is None or not measure:
+        return
+    apart = row.text["statistic"] in _DIFFERENCES or dimension == "mass"
+    for bound, upper, bases in _printed(row):
+        if measures.table()[bound[1]].dimension != measures.table()[measure].dimension:
+            continue
+        low, high = measures.convert(np.array([0.0 if apart or bases else least, most]), measure, bound[1])
+        for number in (bound[0], upper):
+            if number and not low <= float(number) <= high:
+                raise ValueError(
+                    f"{number} {bound[1]} is outside {low:g} to {high:g} {bound[1]}, where readings of "
+                    f"{row.text['quantity']} lie: correct it"
+                )
+
+
+def _printed(row: LimitRow) -> list[tuple[Bound, str, bool]]:
+    """Each bound of a row with its upper bound and whether it has a base."""
+    amounts = [a for a in (row.amount, row.alternative) if a is not None]
+    found = [(a.bound, row.text["upper"] if a is row.amount else "", bool(a.bases)) for a in amounts]
+    return found + ([(row.twin, row.text["twin_upper"], False)] if row.twin else [])
 
 
 def _amount(text: dict[str, str], dimension: str) -> Amount | None:
@@ -497,7 +559,7 @@ def _in_force(text: dict[str, str]) -> tuple[int, int]:
     days = []
     for column, otherwise in (("valid_from", _ALWAYS[0]), ("valid_until", _ALWAYS[1])):
         try:
-            days.append((dt.date.fromisoformat(text[column]) - _EPOCH).days if text[column] else otherwise)
+            days.append((dt.date.fromisoformat(text[column]) - EPOCH).days if text[column] else otherwise)
         except ValueError:
             raise ValueError(f"{column} {text[column]!r} is not a date; write YYYY-MM-DD") from None
     if days[0] > days[1]:
@@ -513,7 +575,9 @@ def core_row(row: LimitRow, quantity: str, indexes: dict[str, Any]) -> dict[str,
         "id": row.id,
         "statistic": row.text["statistic"],
         "quantity": indexes["quantity"][quantity] if wheelend else -1,
-        "except": [i for name in row.listed("except") for i in indexes["id"].get(name, ())],
+        "except": [
+            i for other in row.listed("except") for name in with_stem(other, indexes["id"]) for i in indexes["id"][name]
+        ],
         "clause": indexes["clause"][clause_key(row, quantity)],
         "sense": row.text["sense"],
         "severity": row.text["severity"],

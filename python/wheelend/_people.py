@@ -12,7 +12,15 @@ import pyarrow.compute as pc
 
 from wheelend._issues import describe
 from wheelend._standing import worst_first
-from wheelend._words import number, position_words, reading_words, with_measure
+from wheelend._words import (
+    limit_words,
+    number,
+    position_words,
+    quantity_words,
+    reading_words,
+    verdict_words,
+    with_measure,
+)
 from wheelend.errors import BadCall
 from wheelend.verdicts import LEGAL
 
@@ -48,28 +56,53 @@ def _more(shown: int, total: int, what: str) -> list[str]:
     return [f"... and {total - shown} more {what}: -o FILE writes all"] if total > shown else []
 
 
-def verdict_lines(verdicts: pa.Table) -> list[str]:
+def verdict_lines(verdicts: pa.Table, readings: int) -> list[str]:
     """Failing verdicts, those of one reading against one bound together with all their clauses.
 
-    What the law says comes first, each with its clauses; then, shorter, what only the fleet itself asks for.
+    What the law says comes first, each with its clauses; then, shorter, what only the fleet itself asks for; then what
+    fails by rows that are known from memory. ``readings``: how many there were to judge.
     """
+    if len(verdicts) == 0:
+        return [nothing_judged(readings)]
     failing = sorted(verdicts.filter(pc.equal(verdicts["verdict"], "fail")).to_pylist(), key=worst_first)
     merged: dict[tuple[Any, ...], dict[str, Any]] = {}
     for row in failing:
-        key = tuple(
-            row[k]
-            for k in ("unit", "axle", "side", "dual", "read_on", "quantity", "measure", "limit", "sense", "severity")
-        )
+        key = tuple(row[k] for k in _ONE_FINDING)
         merged.setdefault(key, {**row, "clauses": []})["clauses"].append(f"{row['limit_id']}: {row['clause']}")
-    if len(verdicts) == 0:
-        return ["Nothing was judged: no reading up to that day, or none that the filters leave."]
     legal = [r for r in merged.values() if r["severity"] in LEGAL]
     own = [r for r in merged.values() if r["severity"] not in LEGAL]
     lines = _finding_lines(legal, MOST_ROWS, "No violation and no out-of-service finding.", clauses=True)
     if own:
         lines += ["", "Outside the fleet's own limits and targets, or against advice:"]
         lines += _finding_lines(own, MOST_OWN, "", clauses=False)
-    return [*lines, "", *_verdict_summary(verdicts)]
+    return [*lines, *_memory_lines(verdicts), "", *_verdict_summary(verdicts)]
+
+
+_ONE_FINDING = (
+    "unit", "axle", "side", "dual", "read_on", "quantity", "as_read", "measure", "limit", "sense", "severity"
+)  # fmt: skip
+
+
+def nothing_judged(readings: int) -> str:
+    """Why there is no verdict at all."""
+    if readings:
+        many = "1 reading, but no limit of these sets speaks of it."
+        return many if readings == 1 else f"{readings:,} readings, but no limit of these sets speaks of them."
+    return "Nothing was judged: no reading up to that day, or none that the filters leave."
+
+
+def _memory_lines(verdicts: pa.Table) -> list[str]:
+    """Readings that only a row's being from memory keeps from failing."""
+    would = sorted(verdicts.filter(verdicts["would_fail"]).to_pylist(), key=worst_first)
+    if not would:
+        return []
+    readings = {tuple(r[k] for k in ("unit", "axle", "side", "dual", "read_on", "quantity", "as_read")) for r in would}
+    many = f"{len(readings)} readings" if len(readings) > 1 else "1 reading"
+    head = f"{many} would fail a limit that is only known from memory (--count-unconfirmed judges by it):"
+    lines = ["", *_wrap(head, "")]
+    for r in would[:MOST_OWN]:
+        lines += _wrap(f"{r['unit']}, {position_words(r)}: {verdict_words(r)} [{r['limit_id']}]")
+    return lines + _more(min(len(would), MOST_OWN), len(would), "such verdicts")
 
 
 def _finding_lines(rows: list[dict[str, Any]], most: int, none: str, *, clauses: bool) -> list[str]:
@@ -91,14 +124,12 @@ def _finding_lines(rows: list[dict[str, Any]], most: int, none: str, *, clauses:
 
 def _verdict_cells(row: dict[str, Any], clauses: bool) -> tuple[str, ...]:
     severity = _SEVERITY_WORDS.get(row["severity"], row["severity"]) if clauses else row["limit_id"]
-    if row["sense"] == "absent":
-        return row["unit"], position_words(row), row["quantity"].replace("_", " "), "none allowed", "", severity
     return (
         row["unit"],
         position_words(row),
         reading_words(row),
-        f"{row['sense']} {with_measure(row['limit'], row['measure'])}",
-        number(row["margin"]),
+        limit_words(row),
+        "" if row["sense"] == "absent" else number(row["margin"], 4 if row["measure"] == "in" else 2),
         severity,
     )
 
@@ -107,12 +138,12 @@ def _verdict_summary(verdicts: pa.Table) -> list[str]:
     count = Counter(verdicts["verdict"].to_pylist())
     places = verdicts.select(["unit", "axle", "side", "dual"]).group_by(["unit", "axle", "side", "dual"]).aggregate([])
     others = places["dual"].null_count  # wheel ends, axles, units
-    where = f"{len(places) - others} positions" + (f" and {others} wheel ends, axles or units" if others else "")
-    lines = _wrap(
-        f"{where}, {len(verdicts)} verdicts: {count['pass']} pass, {count['fail']} fail, {count['no_verdict']} without "
-        "verdict.",
-        "",
-    )
+    wheels = len(places) - others
+    where = f"{wheels} position{'' if wheels == 1 else 's'}"
+    where += f" and {others} place{'' if others == 1 else 's'} of other kinds (wheel end, axle, unit)" if others else ""
+    many = f"{len(verdicts)} verdict{'' if len(verdicts) == 1 else 's'}"
+    counted = f"{count['pass']} pass, {count['fail']} fail, {count['no_verdict']} without verdict."
+    lines = _wrap(f"{where}, {many}: {counted}", "")
     silent = verdicts.filter(pc.equal(verdicts["verdict"], "no_verdict"))
     for reason, n in Counter(silent["reason"].to_pylist()).most_common(5):
         lines += _wrap(f"no verdict, {n}: {reason}")
@@ -121,23 +152,16 @@ def _verdict_summary(verdicts: pa.Table) -> list[str]:
 
 def spot_lines(spot: Spot) -> list[str]:
     """Every verdict on one position, and the cold pressure."""
-    lines = []
+    lines = [] if len(spot.verdicts) else [nothing_judged(1)]
     for row in spot.verdicts.to_pylist():
         where = f"{row['limit_id']}, {row['clause']}"
         if row["verdict"] == "no_verdict":
-            lines += _wrap(f"no verdict: {row['quantity'].replace('_', ' ')}, {where}: {row['reason']}", "")
+            lines += _wrap(f"no verdict: {quantity_words(row)}, {where}: {row['reason']}", "")
             continue
         reading = row["as_read"] if row["sense"] == "absent" else with_measure(row["reading"], row["measure"])
-        limit = (
-            "none allowed"
-            if row["sense"] == "absent"
-            else f"{row['sense']} {with_measure(row['limit'], row['measure'])}"
-        )
         reason = f" ({row['reason']})" if row["reason"] else ""
-        lines += _wrap(
-            f"{row['verdict']}: {row['quantity'].replace('_', ' ')} {reading}, limit {limit}, {where}{reason}",
-            "",
-        )
+        said = f"{row['verdict']}: {quantity_words(row)} {reading}, limit {limit_words(row)}, {where}{reason}"
+        lines += _wrap(said, "")
     if spot.pressures is not None:
         for row in spot.pressures.to_pylist():
             off = row["deviation_percent"]
@@ -199,7 +223,14 @@ def standing_lines(standing: pa.Table) -> list[str]:
         lines.append(line)
         if row["reason"] and row["standing"] != "unread":
             lines += _wrap(row["reason"], "    ")
-    return [*lines, *_more(len(shown), len(rows), "units"), "", *_count_lines(standing, "standing")]
+    return [
+        *lines,
+        *_more(len(shown), len(rows), "units"),
+        "",
+        *_count_lines(standing, "standing"),
+        "",
+        *_wrap(CAUTION, ""),
+    ]
 
 
 _WEAR_WORDS = (
@@ -322,7 +353,7 @@ def explain_lines(rows: list[LimitRow]) -> list[str]:
             "conflicts": f"{r['conflicts'].replace(';', ',')} (both are reported)" if r["conflicts"] else "",
             "status": STATUS_WORDS[r["status"]],
             "note": r["note"],
-            "file": f"{row.file}, line {row.line}",
+            "file": f"{row.file}, line {row.line}" if row.line else row.file,
         }
         lines += ["", row.id] if lines else [row.id]
         for name, text in said.items():

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import difflib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from wheelend._words import nearest
 from wheelend.dictionary import columns
 from wheelend.errors import DataRefused
 
@@ -72,6 +72,7 @@ def build(table: Checked, unit_coder: Coder, issues: Issues, *, one_row_each: bo
         _refuse_second_rows(table, issues)
     else:
         _drop_contradictions(table, issues)
+    _spread_over_units(table, issues)
     keys = key(table)
     unique, first = np.unique(keys, return_index=True)
     return _sorted_positions(table, unit_coder, unique, first, keys)
@@ -150,33 +151,38 @@ def _drop_contradictions(table: Checked, issues: Issues) -> None:
     """Facts of a position that a row of readings gives otherwise than an earlier row."""
     _, inverse = np.unique(key(table), return_inverse=True)
     for name in _facts(table):
-        values = table.columns[name]
-        present = ~np.isnan(values) if values.dtype.kind == "f" else values != -1
-        at = np.flatnonzero(present)
-        if len(at) == 0:
-            continue
-        positions, first = np.unique(inverse[at], return_index=True)
-        source = np.full(inverse.max() + 1, -1)
-        source[positions] = at[first]
-        said = source[inverse]
-        wrong = present & (said >= 0) & (values != values[said])
-        rows = np.flatnonzero(wrong)
-        if len(rows):
-            issues.add(
-                table.place,
-                table.rows[rows],
-                table.headers.get(name, name),
-                "",
-                "conflict",
-                "cell",
-                [
-                    f"row {table.rows[said[i]]} says otherwise of this position, and is used: correct one of them"
-                    for i in rows
-                ],
-            )
-            if not name.startswith("attribute:"):
-                table.lose(name, wrong)
-        table.columns[name] = np.where(said >= 0, values[said], values)
+        _first_says(table, issues, name, inverse, "position")
+
+
+def _spread_over_units(table: Checked, issues: Issues) -> None:
+    """Facts of the whole unit: what the first row of a unit says counts for all of its positions."""
+    _, inverse = np.unique(table.columns["unit"], return_inverse=True)
+    for column in columns("positions").values():
+        if column.level == "unit" and not column.key and column.name in table.columns:
+            _first_says(table, issues, column.name, inverse, "unit")
+
+
+def _first_says(table: Checked, issues: Issues, name: str, group: npt.NDArray[np.intp], of: str) -> None:
+    """The first value within each group counts for all of it; others become issues."""
+    values = table.columns[name]
+    present = ~np.isnan(values) if values.dtype.kind == "f" else values != -1
+    at = np.flatnonzero(present)
+    if len(at) == 0:
+        return
+    groups, first = np.unique(group[at], return_index=True)
+    source = np.full(group.max() + 1, -1)
+    source[groups] = at[first]
+    said = source[group]
+    wrong = present & (said >= 0) & (values != values[said])
+    rows = np.flatnonzero(wrong)
+    if len(rows):
+        messages = (
+            f"row {table.rows[said[i]]} says otherwise of this {of}, and is used: correct one of them" for i in rows
+        )
+        issues.add(table.place, table.rows[rows], table.headers.get(name, name), "", "conflict", "cell", messages)
+        if not name.startswith("attribute:"):
+            table.lose(name, wrong)
+    table.columns[name] = np.where(said >= 0, values[said], values)
 
 
 def _sorted_positions(
@@ -273,10 +279,9 @@ def _hints(strange: npt.NDArray[np.int32], names: list[str], known: list[str]) -
     The likeliest name is sought for the first units only, since a search takes long.
     """
     what, remedy = "no unit of this number in the positions table", "correct it, or add the unit to the positions table"
-    by_letters = {name.casefold(): name for name in known}
     messages = {}
     for code in map(int, strange[: _MOST_COMPARISONS // max(len(known), 1)]):
-        close = difflib.get_close_matches(names[code].casefold(), by_letters, n=1, cutoff=0.6)
+        close = nearest(names[code], known)
         if close:
-            messages[code] = f"{what}; did you mean {by_letters[close[0]]}? If not, {remedy}"
+            messages[code] = f"{what}; did you mean {close[0]}? If not, {remedy}"
     return messages, f"{what}: {remedy}"

@@ -12,6 +12,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from wheelend import _core
+from wheelend._words import did_you_mean
 from wheelend.errors import BadCall
 
 if TYPE_CHECKING:
@@ -66,6 +67,17 @@ def place_columns(
     }
 
 
+def positions_of(log: Log, table: pa.Table) -> npt.NDArray[np.int64]:
+    """Position of each row of a result; all of its rows must be of a wheel."""
+    p = log.positions
+    place = {key: i for i, key in enumerate(zip(p.unit, p.axle, p.side, p.dual, strict=True))}
+    units = {name: i for i, name in enumerate(p.units)}
+    side, dual = _core.codes["side"], _core.codes["dual"]
+    rows = table.select(["unit", "axle", "side", "dual"]).to_pylist()
+    found = [place[units[r["unit"]], r["axle"], side.index(r["side"]), dual.index(r["dual"])] for r in rows]
+    return np.array(found, np.int64)
+
+
 def bits_to_text(bits: npt.NDArray[Any], texts: Sequence[str]) -> pa.Array:
     """One text per set bit, in order, joined; null where no bit is set. Built once per combination that occurs."""
     unique, inverse = np.unique(bits, return_inverse=True)
@@ -104,13 +116,9 @@ def _as_list(value: Iterable[str] | str) -> list[str]:
 
 
 def _require_known(wanted: list[str], known: list[str], what: str) -> None:
-    import difflib
-
     for name in wanted:
         if name not in known:
-            close = difflib.get_close_matches(name, known, n=3, cutoff=0.5)
-            hint = f"; did you mean {', '.join(close)}?" if close else ""
-            raise BadCall(f"{what}: {name!r} is not in the data{hint}")
+            raise BadCall(f"{what}: {name!r} is not in the data{did_you_mean(name, known, most=3)}")
 
 
 # ---- files

@@ -9,12 +9,14 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from wheelend import _core, _results
-from wheelend._words import place_key, position_words, verdict_words
+from wheelend import _core, _loads_of_log, _results, measures
+from wheelend._words import place_key, position_words, verdict_words, with_measure
 from wheelend.trends import wear_table
-from wheelend.verdicts import DUE_SOON_DAYS, LEGAL, STANDINGS, as_of_day, judge_table, pressures_table
+from wheelend.verdicts import DUE_SOON_DAYS, LEGAL, STANDINGS, Judged, as_of_day, judged, pressures_table
 
 if TYPE_CHECKING:
+    import numpy.typing as npt
+
     from wheelend.limit_sets import Limits
     from wheelend.log import Log
     from wheelend.verdicts import Selection
@@ -22,23 +24,32 @@ if TYPE_CHECKING:
 _SEVERITY_ORDER = {"out_of_service": 0, "violation": 1, "own": 2, "advice": 3}
 
 
-def build(log: Log, limits: Limits, unread_after: int, as_of: dt.date | str | None, selection: Selection) -> pa.Table:
+def build(
+    log: Log,
+    limits: Limits,
+    unread_after: int,
+    as_of: dt.date | str | None,
+    selection: Selection,
+    count_unconfirmed: bool,
+) -> pa.Table:
     day = as_of_day(log, as_of)
     chosen = selection.mask(log)
     units = [log.units[u] for u in np.unique(log.positions.unit[chosen])]
-    failed = _failed_by_unit(judge_table(log, limits, False, as_of, selection))
-    off = _off_target_by_unit(pressures_table(log, "68 degf", "auto", False, as_of, selection), log)
+    verdicts = judged(log, limits, False, as_of, selection, count_unconfirmed)
+    failed = _by_unit(verdicts, _failing(verdicts))
+    would = _by_unit(verdicts, verdicts.table["would_fail"])
+    off = _off_target_by_unit(pressures_table(log, "68 degf", "auto", False, as_of, selection), log, day)
     due = _due_by_unit(wear_table(log, None, limits, as_of, selection))
     last = _last_day_by_unit(log, day)
     kinds = _kind_by_unit(log)
     rows = []
     for unit in units:
-        row = _standing_of(failed.get(unit, []), off.get(unit, []), due.get(unit, []))
+        fails = failed.get(unit, [])
+        row = _standing_of(fails, would.get(unit, []), off.get(unit, []), due.get(unit, []))
         since = day - last[unit] if unit in last else None
         if row["standing"] != "hold" and (since is None or since > unread_after):
             words = "never read" if since is None else f"not read for {since} days"
             row = {"standing": "unread", "worst_position": None, "reason": words}
-        fails = failed.get(unit, [])
         soon = [d for d in due.get(unit, []) if d["days"] <= DUE_SOON_DAYS]
         rows.append(
             {
@@ -68,11 +79,18 @@ _SCHEMA = pa.schema(
 )
 
 
-def _standing_of(failed: list[dict[str, Any]], off: list[dict[str, Any]], due: list[dict[str, Any]]) -> dict[str, Any]:
-    """Standing of a unit that was read, from its failing verdicts, pressures off target and tires due."""
-    if failed:
-        standing = "hold" if failed[0]["severity"] in LEGAL else "watch"
-        return _row(standing, failed[0], verdict_words(failed[0]))
+def _standing_of(
+    failed: list[dict[str, Any]], would: list[dict[str, Any]], off: list[dict[str, Any]], due: list[dict[str, Any]]
+) -> dict[str, Any]:
+    """Standing of a unit that was read: verdicts that fail, or would by a row from memory, pressures, tires due."""
+    if failed and failed[0]["severity"] in LEGAL:
+        return _row("hold", failed[0], verdict_words(failed[0]))
+    if failed or would:
+        worst = min([*failed, *would], key=worst_first)
+        if worst["would_fail"]:
+            reason = f"would fail {worst['limit_id']} (from memory; not counted): {verdict_words(worst)}"
+            return _row("watch", worst, reason)
+        return _row("watch", worst, verdict_words(worst))
     soon = [d for d in due if d["days"] <= DUE_SOON_DAYS]
     if soon:
         return _row("watch", soon[0], f"due in {soon[0]['days']:.0f} days")
@@ -85,38 +103,70 @@ def _row(standing: str, where: dict[str, Any], reason: str) -> dict[str, Any]:
     return {"standing": standing, "worst_position": position_words(where), "reason": reason}
 
 
-def _failed_by_unit(verdicts: pa.Table) -> dict[str, list[dict[str, Any]]]:
-    """Failing verdicts of each unit, worst first: by severity, then by how far below, as a share of the limit.
+def _failing(verdicts: Judged) -> pa.Array:
+    """Verdicts that fail, but for cold pressures below the fleet's own target where nothing else is known.
 
-    A cold pressure below the fleet's own target does not count here: its state decides, which knows the temperature
-    and the band.
+    Those are left to their state, which knows the temperature and the band.
     """
-    fails = pc.equal(verdicts["verdict"], "fail")
-    by_state = pc.and_(pc.equal(verdicts["severity"], "own"), pc.equal(verdicts["quantity"], "pressure"))
-    failing = verdicts.filter(pc.and_not(fails, by_state))
+    return pc.and_(pc.equal(verdicts.table["verdict"], "fail"), pa.array(~verdicts.by_target))
+
+
+def _by_unit(verdicts: Judged, mask: pa.Array) -> dict[str, list[dict[str, Any]]]:
+    """Verdicts of each unit, worst first: by severity, then by how far below, as a share of the limit."""
     out: dict[str, list[dict[str, Any]]] = {}
-    for row in sorted(failing.to_pylist(), key=worst_first):
+    for row in sorted(verdicts.table.filter(mask).to_pylist(), key=worst_first):
         out.setdefault(row["unit"], []).append(row)
     return out
 
 
 def worst_first(row: dict[str, Any]) -> tuple[Any, ...]:
-    """Sorting key of failing verdicts; those of one position keep the order of their limit set."""
-    share = row["margin"] / row["limit"] if row["limit"] and row["margin"] is not None else 0.0
+    """Sorting key of failing verdicts; those of one position keep the order of their limit set.
+
+    What must not be there at all, and what is beyond a bound of 0, is as far off as can be.
+    """
+    share = row["margin"] / row["limit"] if row["limit"] and row["margin"] is not None else -1.0
     return (_SEVERITY_ORDER[row["severity"]], share, *place_key(row))
 
 
-def _off_target_by_unit(pressures: pa.Table, log: Log) -> dict[str, list[dict[str, Any]]]:
+def _off_target_by_unit(pressures: pa.Table, log: Log, day: int) -> dict[str, list[dict[str, Any]]]:
+    """Pressures under target, the lowest first, then those above the figure on the sidewall.
+
+    Above it are those that are so as read and at the reference temperature: neither a warm tire nor a cold day counts.
+    """
     m = log.pressure_measure
-    mask = pc.is_in(pressures["state"], pa.array(["under", "demount", "flat"]))
-    rows = pressures.filter(mask).to_pylist()
+    low = pc.fill_null(pc.is_in(pressures["state"], pa.array(["under", "demount", "flat"])), False)
+    most = _sidewall_max(log, day)
+    position = _results.positions_of(log, pressures)
+    found, cold = (pressures[f"{name}_{m}"].to_numpy().astype(np.float64) for name in ("pressure", "cold"))
+    above = np.minimum(found, cold) > most[position]
     out: dict[str, list[dict[str, Any]]] = {}
-    for row in sorted(rows, key=lambda r: (r["deviation_percent"] or 0.0, r["axle"], r["side"], r["dual"])):
+    for row in sorted(pressures.filter(low).to_pylist(), key=_lowest_first):
         value = row[f"cold_{m}"] if row[f"cold_{m}"] is not None else row[f"pressure_{m}"]
         target = row[f"target_{m}"]
         row["words"] = f"{row['state']}: {value:.1f} {m}" + ("" if target is None else f", target {target:g}")
         out.setdefault(row["unit"], []).append(row)
+    figures = most[position][above]
+    for row, figure in zip(pressures.filter(pa.array(above)).to_pylist(), figures, strict=True):
+        row["words"] = f"over: {row[f'cold_{m}']:.1f} {m}, sidewall maximum {with_measure(figure, m)}"
+        out.setdefault(row["unit"], []).append(row)
     return out
+
+
+def _lowest_first(row: dict[str, Any]) -> tuple[Any, ...]:
+    return (row["deviation_percent"] or 0.0, row["axle"], row["side"], row["dual"])
+
+
+def _sidewall_max(log: Log, day: int) -> npt.NDArray[np.float64]:
+    """Pressure marked on the tire at each position, else the one that the position gives, in the log's measure."""
+    most = np.full(len(log.positions), np.nan)
+    given, of_tire = log.position_facts.get("sidewall_max"), log.tire_facts.get("sidewall_max")
+    if given is not None:
+        most = measures.convert(given[0], given[1], log.pressure_measure)
+    if of_tire is not None:
+        tire = _loads_of_log.tires_on(log, day)
+        marked = measures.convert(of_tire[0], of_tire[1], log.pressure_measure)[np.maximum(tire, 0)]
+        most = np.where((tire >= 0) & ~np.isnan(marked), marked, most)
+    return np.asarray(most, np.float64)
 
 
 def _due_by_unit(wear: pa.Table) -> dict[str, list[dict[str, Any]]]:

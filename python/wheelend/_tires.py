@@ -54,7 +54,16 @@ def core(
     if tires is None:
         return {}
     columns: dict[str, Any] = {"count": len(coders["tire"].names)}
-    for name in ("sidewall_max", "rated_load", "new", "diameter", "circumference", "retread", "regrooved"):
+    for name in (
+        "sidewall_max",
+        "rated_load",
+        "rated_load_dual",
+        "new",
+        "diameter",
+        "circumference",
+        "retread",
+        "regrooved",
+    ):
         if name in found:
             columns[name] = found[name]
     unusable = np.zeros(columns["count"], np.int8)

@@ -34,28 +34,30 @@ def check(table: Checked, fleet: Positions, coder: Coder, known_units: int, issu
     unit = locate_units(table, fleet, coder, known_units, issues)
     position, unit = _places(table, fleet, unit, issues)
     value, measure, texts = _values(table, issues)
+    value, measure = _counted_as_one(table, value, measure, issues)
     _note_empty(table, value, issues)
-    columns = table.columns
+    _note_conflicts(table, unit, value, measure, issues)
+    given = table.columns
     core: dict[str, Any] = {
         "position": position,
-        "axle": columns["axle"],
-        "side": columns["side"],
-        "dual": columns["dual"],
-        "microsecond": columns["microsecond"],
-        "day": columns["read_on"],
-        "quantity": columns["quantity"].astype(np.int32),
+        "axle": given["axle"],
+        "side": given["side"],
+        "dual": given["dual"],
+        "microsecond": given["microsecond"],
+        "day": given["read_on"],
+        "quantity": given["quantity"].astype(np.int32),
         "value": value,
         "measure": measure,
         "long_texts": texts,
     }
     for name in ("place", "present"):
-        if name in columns:
-            core[name] = columns[name]
-    if (combination := _combination(columns, fleet, position)) is not None:
+        if name in given:
+            core[name] = given[name]
+    if (combination := _combination(given, fleet, position)) is not None:
         core["combination"] = combination
     for name in ("start", "end", "before", "duration"):
-        if name in columns:
-            core[name] = (columns[name], table.measure[name], table.long_texts.get(name, []))
+        if name in given:
+            core[name] = (given[name], table.measure[name], table.long_texts.get(name, []))
     return core
 
 
@@ -176,6 +178,51 @@ def _lose(table: Checked, issues: Issues, name: str, mask: npt.NDArray[np.bool_]
         texts = (f"{table.columns[name][i]:.15g}" for i in at)
         issues.add(table.place, table.rows[at], table.headers[name], texts, rule, "cell", message)
         table.lose(name, mask)
+
+
+_FASTENERS = ("fasteners_defective", "fasteners_missing", "fasteners_loose")
+
+
+def _counted_as_one(
+    table: Checked, value: npt.NDArray[np.float64], measure: npt.NDArray[np.uint8], issues: Issues
+) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.uint8]]:
+    """Fasteners that are only said to be there or not: yes is one at least, no is none."""
+    present = table.columns.get("present")
+    if present is None:
+        return value, measure
+    counts = np.array([q.name in _FASTENERS for q in QUANTITIES])[table.columns["quantity"]]
+    said = counts & np.isnan(value) & (present >= 0)
+    at = np.flatnonzero(said & (present == 1))
+    if len(at):
+        message = "counted as one fastener: write their number into value_count"
+        issues.add(table.place, table.rows[at], table.headers["present"], "yes", "not_counted", "note", message)
+    count = np.uint8(measures.labels().index("count"))
+    return np.where(said, present.astype(np.float64), value), np.where(said, count, measure)
+
+
+def _note_conflicts(
+    table: Checked, unit: npt.NDArray[Any], value: npt.NDArray[np.float64], measure: npt.NDArray[Any], issues: Issues
+) -> None:
+    """Rows that say of one thing at one time something else than an earlier row. Both are judged: the worse decides."""
+    c = table.columns
+    present = c.get("present", np.full(len(table), -1, np.int8))
+    place = c.get("place", np.full(len(table), -1, np.int32))
+    of = (unit, c["axle"], c["side"], c["dual"], c["microsecond"], c["quantity"], place)
+    says = ~np.isnan(value) | (present >= 0)
+    at = np.flatnonzero(says)
+    keys = np.column_stack([np.asarray(column, np.int64)[at] for column in of])
+    _, first, inverse = np.unique(keys, axis=0, return_index=True, return_inverse=True)
+    source = at[first[inverse.ravel()]]
+    same_value = (value[at] == value[source]) & (measure[at] == measure[source])
+    same_value |= np.isnan(value[at]) & np.isnan(value[source])
+    other = ~same_value | (present[at] != present[source])
+    rows = at[other]
+    messages = (
+        f"rows {table.rows[s]} and {table.rows[i]} give two readings of one thing at one time: both are judged; "
+        "correct one of them, or number their places"
+        for i, s in zip(rows, source[other], strict=True)
+    )
+    issues.add(table.place, table.rows[rows], "", "", "conflict", "note", messages)
 
 
 def _note_empty(table: Checked, value: npt.NDArray[np.float64], issues: Issues) -> None:

@@ -2,9 +2,30 @@
 
 from __future__ import annotations
 
+import datetime as dt
+import difflib
+import re
+from collections.abc import Iterable
 from typing import Any
 
 from wheelend import measures
+
+EPOCH = dt.date(1970, 1, 1)  # day 0 of every day number
+
+
+def nearest(word: str, known: Iterable[str], most: int = 1, likeness: float = 0.6) -> list[str]:
+    """Known words that a word may have meant, without regard to case: the likest first, else the one it begins."""
+    spelled = {k.casefold(): k for k in known}
+    sought = word.strip().casefold()
+    close = difflib.get_close_matches(sought, spelled, n=most, cutoff=likeness)
+    begun = [k for k in spelled if sought and k.startswith(sought)]
+    return [spelled[k] for k in close or (begun if len(begun) == 1 else [])]
+
+
+def did_you_mean(word: str, known: Iterable[str], most: int = 1) -> str:
+    """'; did you mean radial?', or nothing where no known word is like it."""
+    close = nearest(word, known, most)
+    return f"; did you mean {', '.join(close)}?" if close else ""
 
 
 def position_words(row: dict[str, Any]) -> str:
@@ -24,32 +45,77 @@ def number(value: float | None, places: int = 2) -> str:
     """A number without needless zeros."""
     if value is None:
         return ""
-    text = f"{value:.{places}f}"
+    text = f"{round(value, places) + 0.0:.{places}f}"  # + 0.0: no negative zero
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def with_measure(value: float | None, label: str | None, places: int = 2) -> str:
-    """'3/32 in', '99.93 psi', '3.17 mm', '2.125 in'."""
+    """'3/32 in', '99.93 psi', '3.17 mm', '0.0625 in'."""
     if value is None:
         return "-"
     found = measures.find(label) if label else None
-    places += label == "in"  # inches are read in eighths and thousandths
+    places += 2 * (label == "in")  # inches are read in sixteenths and thousandths
     if found is None:
         return number(value, places)
     joint = "" if not found.words or found.words.startswith(("/", "%")) else " "
     return number(value, places) + joint + found.words
 
 
+_AGAINST = re.compile(r"(?P<number>\S+) (?P<label>\S+)(?P<rest> (?:apart: (?P<other>.+?) at (?P<place>.+)|beyond .+))")
+_COUNTED = re.compile(r"\d+(\.\d+)? of \d+")
+_UNLIKE = {
+    "size": "unlike sizes on one axle",
+    "construction": "radial and bias on one axle",
+    "pushrod_stroke": "chambers of unlike size on one axle",
+}
+
+
+def quantity_words(row: dict[str, Any]) -> str:
+    return str(row["quantity"].replace("_", " "))
+
+
 def reading_words(row: dict[str, Any]) -> str:
-    """'3/32 in', '99 psi', 'pushrod stroke 2.125 in': the quantity where the measure does not say it."""
-    reading = with_measure(row["reading"], row["measure"])
-    if row["quantity"] in ("tread_depth", "pressure"):
+    """'3/32 in', '99 psi', 'pushrod stroke 2.125 in': the quantity where the measure does not say it.
+
+    A difference says what it is one of: '5/32 in apart (12/32 in at axle 2 left outer)', '1 of 4 brakes defective'.
+    """
+    if row["sense"] == "absent":
+        return _UNLIKE.get(row["quantity"], quantity_words(row))
+    reading = _compared(row) or with_measure(row["reading"], row["measure"])
+    if row["quantity"] in ("tread_depth", "pressure", "brakes"):
         return reading
-    return f"{row['quantity'].replace('_', ' ')} {reading}"
+    return f"{quantity_words(row)} {reading}"
+
+
+def _compared(row: dict[str, Any]) -> str:
+    """What a difference is between, or a share of what; empty for a plain reading."""
+    as_read = row["as_read"] or ""
+    if row["quantity"] == "brakes" and _COUNTED.fullmatch(as_read):
+        return f"{as_read} brakes defective ({with_measure(row['reading'], 'percent').replace('%', ' %')})"
+    match = _AGAINST.fullmatch(as_read)
+    if match is None:
+        return ""
+    first = _spoken(f"{match['number']} {match['label']}")
+    if match["place"]:
+        return f"{first} apart ({_spoken(match['other'])} at {match['place']})"
+    return f"{first} beyond {_spoken(match['rest'].removeprefix(' beyond '))}"
+
+
+def _spoken(text: str) -> str:
+    """'5 32nds' as '5/32 in'."""
+    decimal, _, label = text.partition(" ")
+    return with_measure(float(decimal), label, 4)
+
+
+def limit_words(row: dict[str, Any]) -> str:
+    """'>= 4/32 in', 'none allowed'; '-' where it is not known which bound applies."""
+    if row["sense"] == "absent":
+        return "none allowed"
+    return "-" if row["limit"] is None else f"{row['sense']} {with_measure(row['limit'], row['measure'])}"
 
 
 def verdict_words(row: dict[str, Any]) -> str:
     """'3/32 in, limit >= 4/32 in, 49 CFR 393.75(b)'."""
-    if row["sense"] == "absent":
-        return f"{row['quantity'].replace('_', ' ')}: not allowed here, {row['clause']}"
-    return f"{reading_words(row)}, limit {row['sense']} {with_measure(row['limit'], row['measure'])}, {row['clause']}"
+    limit = "" if row["sense"] == "absent" else f", limit {limit_words(row)}"
+    allowed = " (none allowed)" if row["sense"] == "absent" and row["quantity"] not in _UNLIKE else ""
+    return f"{reading_words(row)}{allowed}{limit}, {row['clause']}"

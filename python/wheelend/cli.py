@@ -34,8 +34,8 @@ app = typer.Typer(
         "Example: wheelend judge --readings readings.csv --positions positions.csv\n\n"
         "Exit codes: 0 fine; 1 a violation or out-of-service limit fails (judge, standing, spot); 2 wrong usage; "
         "3 the data was refused.\n\n"
-        f"Cautions: {_people.CAUTION} Never work beside an unsecured vehicle, an inflated multi-piece rim, or a tire "
-        "that was run below 80 percent of its pressure."
+        f"Cautions: {_people.CAUTION} Never work beside an unsecured vehicle, or beside an inflated multi-piece "
+        "rim. Do not inflate on the vehicle a tire found at 80 percent of its pressure or below."
     ),
 )
 
@@ -80,11 +80,12 @@ def judge(ask: Ask, limits: Limits = None, all: All = False, count_unconfirmed: 
 
     Example: wheelend judge --readings readings.csv --positions positions.csv -o verdicts.csv
     """
-    from wheelend.verdicts import judge_table, legal_failures
+    from wheelend.verdicts import judge_table, legal_failures, readings_to_judge
 
     _tell(ask)
     table = judge_table(ask.log, limits or DEFAULT, all, ask.as_of, ask.selection, count_unconfirmed)
-    _deliver(table, ask.output, _people.verdict_lines(table) if ask.output is None else [])
+    readings = readings_to_judge(ask.log, ask.as_of, ask.selection)
+    _deliver(table, ask.output, _people.verdict_lines(table, readings) if ask.output is None else [])
     _exit_for(legal_failures(table))
 
 
@@ -114,6 +115,7 @@ def standing(
     ask: Ask,
     limits: Limits = None,
     unread_after: Annotated[int, typer.Option("--unread-after", min=0, help="Days without a reading.")] = 45,
+    count_unconfirmed: Unconfirmed = False,
 ) -> None:
     """Which units may leave: hold, unread, watch or clear, one line each.
 
@@ -122,7 +124,7 @@ def standing(
     from wheelend.verdicts import standing_table
 
     _tell(ask)
-    table = standing_table(ask.log, limits or DEFAULT, unread_after, ask.as_of, ask.selection)
+    table = standing_table(ask.log, limits or DEFAULT, unread_after, ask.as_of, ask.selection, count_unconfirmed)
     _deliver(table, ask.output, _people.standing_lines(table) if ask.output is None else [])
     _exit_for(table["standing"].to_pylist().count("hold"))
 
@@ -266,6 +268,7 @@ def spot(
     axle: Annotated[int | None, typer.Option("--axle", min=1, help="From the front of the unit.")] = None,
     warm: Annotated[bool, typer.Option("--warm", help="The vehicle ran within three hours.")] = False,
     limits: Limits = None,
+    count_unconfirmed: Unconfirmed = False,
 ) -> None:  # fmt: skip
     """What one reading means, without any file.
 
@@ -275,7 +278,7 @@ def spot(
 
     found = answer(
         kind=kind, role=role, depth=depth, pressure=pressure, target=target, sidewall_max=sidewall_max, axle=axle,
-        warm=warm, limits=limits or DEFAULT,
+        warm=warm, limits=limits or DEFAULT, count_unconfirmed=count_unconfirmed,
     )  # fmt: skip
     typer.echo("\n".join(_people.spot_lines(found)))
     _exit_for(found.fails)

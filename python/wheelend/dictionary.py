@@ -115,10 +115,10 @@ _OF_TIRE = (
     _measured("rated_load_dual", "maximum load rating of the tire in a dual pair", LOAD, (100.0, 20000.0, "lb")),
     _measured("sidewall_max", "maximum pressure marked on the sidewall, gauge", PRESSURE, _PRESSURE, _PRESSURE_WORDS),
     _flag("retread", "the tire is a retread"),
-    _flag("regrooved", "the tire is regrooved"),
+    _flag("regrooved", "the tire is regrooved", usual="no"),
     _flag("winter_tire", "the tire counts as a winter tire", usual="no"),
     Column("size", "text", "size of the tire"),
-    Column("construction", "text", "radial or bias"),
+    _words("construction", "radial or bias", "radial bias"),
 )
 POSITIONS = _WHEEL + _OF_POSITION + _OF_TIRE
 READINGS = (
@@ -235,7 +235,7 @@ QUANTITIES: tuple[Quantity, ...] = (
     Quantity("applied_leak", "pressure_per_time", "loss of air, engine off, brakes applied, after the first drop",
              -50.0, 200.0, "psi_per_min"),
     *_pressures(
-        ("low_air_warning", "pressure at which the low-air warning comes on"),
+        ("low_air_warning", "pressure at which the low-air warning comes on; 0 if it never did"),
         ("valve_closes", "pressure at which the spring brake or tractor protection valve closes"),
         ("cut_in", "governor cut-in"),
         ("cut_out", "governor cut-out"),
@@ -293,7 +293,8 @@ _QUALIFIERS = (
     _words("lining", "lining of a shoe: one strip, or two pads", "strip two_pads"),
     _words("bonding", "how the lining is held", "riveted bonded"),
     _words("chamber", "type of brake chamber", "clamp bolt roto dd3 other"),
-    Column("chamber_size", "text", "size of the chamber: 6 to 50, or A to G"),
+    _words("chamber_size", "size of the chamber; of bolt-type chambers a letter",
+           "6 9 12 16 20 24 30 36 50 A B C D E F G"),
     _words("stroke_family", "standard or long stroke", "standard long"),
     _measured("rated_stroke", "stroke that the chamber is rated for", LENGTH, (0.0, 6.0, "in")),
     _measured("marked", "limit that the maker marked or cast on the part", LENGTH, (0.0, 40.0, "in")),
@@ -361,7 +362,7 @@ RESULTS: dict[str, tuple[Result, ...]] = {
     "judge": (
         *_PLACE,
         Result("read_on", "when the reading was taken"),
-        Result("quantity", "tread_depth, pressure, retread or rated_load"),
+        Result("quantity", "tread_depth, pressure, another that limits speak of, or one of the wheel-end readings"),
         Result("reading", "the value that was compared, in `measure`"),
         Result("measure", "the measure of the clause"),
         Result("limit", "the bound of the clause"),
@@ -369,8 +370,11 @@ RESULTS: dict[str, tuple[Result, ...]] = {
         Result("margin", "reading minus limit, positive on the passing side"),
         Result("verdict", "pass, fail or no_verdict"),
         Result("severity", "violation, out_of_service, own or advice"),
-        Result("limit_id", "row of the limit set; OWN-PULL is the position's own pull depth"),
+        Result(
+            "limit_id", "row of the limit set; OWN-PULL is the position's own pull depth; null where none speaks of it"
+        ),
         Result("clause", "where it is written"),
+        Result("would_fail", "whether only its row's being from memory keeps it from failing"),
         Result("reason", "why, where there is something to say"),
         Result("as_read", "number, measure and groove as they were written"),
     ),

@@ -13,6 +13,7 @@ import pyarrow as pa
 
 from wheelend import _core, _data, _limit_files
 from wheelend._limit_files import COLUMNS, OWN_PULL, RECORD_STATISTICS, STATUSES, LimitFile, LimitRow
+from wheelend._words import did_you_mean
 from wheelend.dictionary import QUANTITIES
 from wheelend.errors import BadCall, LimitFileError
 
@@ -20,6 +21,16 @@ if TYPE_CHECKING:
     from wheelend.log import Log
 
 DEFAULT = "us-federal"
+# What the verdicts OWN-PULL go by: each position's own figure, no row of a file.
+_OWN_PULL_ROW = LimitRow(
+    dict.fromkeys(COLUMNS, "")
+    | {
+        "id": OWN_PULL, "quantity": "tread_depth", "statistic": "lowest_depth", "bound": "0", "measure": "32nds",
+        "base": "pull", "sense": ">=", "severity": "own", "clause": "own pull depth (positions)", "status": "own",
+        "where": "pull = stated", "note": "the pull depth that the position gives; at the pull depth a tire passes",
+    },
+    "the positions table", 0, False, ("tread_depth",),
+)  # fmt: skip
 Name = str | os.PathLike[str]
 Limits = Name | Iterable[Name]
 
@@ -158,6 +169,11 @@ def _faults_of_names(row: LimitRow, file: LimitFile, by_id: dict[str, LimitRow])
     replaced = by_id.get(row.text["overrides"])
     if replaced is not None and any(replaced is other for other in file.rows):
         yield f"overrides names {replaced.id}, a row of the same file: change that row itself"
+    elif replaced is not None and not _same_value(row, replaced):
+        yield (
+            f"overrides names {replaced.id}, which is of {replaced.text['quantity']}, {replaced.text['statistic']}: "
+            "a row can take the place only of one of the same quantity and statistic"
+        )
     elif _leads_back(row, by_id):
         yield "overrides leads back to the row itself: leave it out of one of them"
     tightened = by_id.get(row.text["tightens"])
@@ -166,6 +182,10 @@ def _faults_of_names(row: LimitRow, file: LimitFile, by_id: dict[str, LimitRow])
             f"is not stricter than {tightened.id}: give it a stricter bound of the same quantity, statistic and sense; "
             "to replace the row, use overrides"
         )
+
+
+def _same_value(row: LimitRow, other: LimitRow) -> bool:
+    return set(row.quantities) == set(other.quantities) and row.text["statistic"] == other.text["statistic"]
 
 
 def _leads_back(row: LimitRow, by_id: dict[str, LimitRow]) -> bool:
@@ -298,17 +318,19 @@ def explained(limit_id: str, limits: Limits | None = None) -> list[LimitRow]:
     BadCall
         There is none.
     """
-    import difflib
-
     wanted = limit_id.strip().upper()
     files: dict[str, LimitFile] = {}
     for name in names() if limits is None else _as_names(limits):
         _add(name, files)
     rows = [row for file in files.values() for row in file.rows]
+    if wanted == OWN_PULL:
+        return [_OWN_PULL_ROW]
     found = [r for r in rows if r.id.upper() == wanted] or [r for r in rows if r.id.upper().startswith(wanted + "-")]
+    for file in files.values():
+        if not found and wanted in file.not_here:
+            raise BadCall(f"explain: {wanted} has no row in {file.name}: {file.not_here[wanted]}")
     if not found:
-        close = difflib.get_close_matches(wanted, [r.id for r in rows], n=3, cutoff=0.6)
-        hint = f"; did you mean {', '.join(close)}?" if close else ""
+        hint = did_you_mean(wanted, [r.id for r in rows], most=3)
         raise BadCall(f"explain: no limit goes by {limit_id!r}{hint} (wheelend limits NAME lists the rows of a set)")
     return found
 

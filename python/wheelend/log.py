@@ -16,6 +16,7 @@ from wheelend._cells import Coder
 from wheelend._intake import Checked, Counts, Style, TableIntake, none_usable, percents
 from wheelend._issues import Issues
 from wheelend._sources import open_source
+from wheelend._words import EPOCH
 from wheelend.errors import BadCall, DataRefused
 
 if TYPE_CHECKING:
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
 
     from wheelend._positions import Positions
 
-_EPOCH = dt.date(1970, 1, 1)
 _DATE_ORDERS = ("iso", "mdy", "dmy")
 _ON_BAD = ("report", "raise")
 _DECIMALS = (".", ",")
@@ -66,6 +66,7 @@ class Log:
     wheelend_read_on_form: npt.NDArray[np.uint8]
     rows: npt.NDArray[np.int64]
     lost_columns: list[str] = field(default_factory=list)
+    load_tables: Any = None
 
     @property
     def units(self) -> list[str]:
@@ -73,11 +74,11 @@ class Log:
 
     @property
     def first_day(self) -> dt.date:
-        return _EPOCH + dt.timedelta(days=min(int(days.min()) for days in self._days()))
+        return EPOCH + dt.timedelta(days=min(int(days.min()) for days in self._days()))
 
     @property
     def last_day(self) -> dt.date:
-        return _EPOCH + dt.timedelta(days=max(int(days.max()) for days in self._days()))
+        return EPOCH + dt.timedelta(days=max(int(days.max()) for days in self._days()))
 
     def _days(self) -> list[npt.NDArray[np.int32]]:
         both = (self.core_readings["day"], self.core_wheelends.get("day", np.zeros(0, np.int32)))
@@ -190,7 +191,7 @@ def day_number(day: dt.date | str) -> int:
             raise BadCall(f"expected a date as YYYY-MM-DD, got {day!r}") from None
     if isinstance(day, dt.datetime):
         day = day.date()
-    return (day - _EPOCH).days
+    return (day - EPOCH).days
 
 
 class _Reader:
@@ -312,10 +313,7 @@ class _Reader:
         depth = [table.measure[f"tread_{g}"] for g in grooves] if table is not None else []
         position_facts = _position_facts(fleet)
         text_names = self.coders["text"].names
-        needed = _loads_of_log.needed_by_load(fleet, core, tire_facts, position_facts, text_names, self.load_tables)
-        if needed is not None:
-            position_facts["needed_by_load"] = needed
-        return Log(
+        log = Log(
             kind=kind,
             positions=fleet,
             issue_list=self.issues,
@@ -336,7 +334,10 @@ class _Reader:
             wheelend_read_on_form=wheelends.columns["read_on_form"] if wheelends is not None else np.zeros(0, np.uint8),
             rows=table.rows if table is not None else np.zeros(0, np.int64),
             lost_columns=self.lost_columns,
+            load_tables=self.load_tables,
         )
+        _loads_of_log.needed_by_load(log, _loads_of_log.LAST_DAY)  # a load table that cannot be used is refused now
+        return log
 
     def _note_repeats(self, table: Checked, core: dict[str, Any], positions: int) -> None:
         first, conflict, identical = _core.find_repeats(core, positions)
@@ -395,7 +396,13 @@ def _core_readings(table: Checked | None, found: npt.NDArray[np.int32], grooves:
         "day": c["read_on"],
         "grooves": [_numbers(table, f"tread_{g}") for g in grooves],
     }
-    for ours, theirs in (("place", "place"), ("tire", "tire"), ("warm", "warm"), ("event", "event")):
+    for ours, theirs in (
+        ("place", "place"),
+        ("tire", "tire"),
+        ("warm", "warm"),
+        ("event", "event"),
+        ("reader", "reader"),
+    ):
         if theirs in c:
             core[ours] = c[theirs]
     if "tread_barred" in c:
@@ -441,7 +448,9 @@ def _core_positions(fleet: Positions) -> dict[str, Any]:
     for name in ("kind", "role", "retread", "regrooved", "combination"):
         if name in fleet.columns:
             core[name] = fleet.columns[name]
-    for name in ("target", "needed", "pull", "sidewall_max", "rated_load", "axle_load", "end_load"):
+    if "attribute:group" in fleet.columns:
+        core["group"] = fleet.columns["attribute:group"]
+    for name in ("target", "needed", "pull", "sidewall_max", "rated_load", "rated_load_dual", "axle_load", "end_load"):
         if name in fleet.columns:
             core[name] = (fleet.columns[name], fleet.measure[name])
     return core
@@ -497,6 +506,6 @@ def read_on(log: Log, rows: npt.NDArray[np.int64], of_wheelend: npt.NDArray[np.b
 
 def _read_on_text(form: int, day: int, microsecond: int) -> str:
     if form == _cells.DATE:
-        return (_EPOCH + dt.timedelta(days=day)).isoformat()
+        return (EPOCH + dt.timedelta(days=day)).isoformat()
     zone = dt.UTC if form == _cells.ZONED_TIME else None
     return (dt.datetime(1970, 1, 1, tzinfo=zone) + dt.timedelta(microseconds=microsecond)).isoformat()

@@ -70,19 +70,22 @@ def _prior() -> dict[str, Any]:
     folder = _data.root() / "priors"
     mm_per_32nd = measures.convert(np.array([1.0]), "32nds", "mm")[0]
     km_per_mile = measures.convert(np.array([1.0]), "mi", "km")[0]
-    rates = {}
+    rates, new_32nds = {}, {}
     for row in _data.read_rows(folder / "typical_wear.csv"):
         low, high = float(row["miles_per_32nd_low"]), float(row["miles_per_32nd_high"])
+        new_32nds[row["role"]] = float(row["new_32nds"])
         rates[row["role"]] = mm_per_32nd / (km_per_mile * (low + high) / 2)
     use = {
         row["kind"]: float(row["miles_per_month"]) * km_per_mile / DAYS_PER_MONTH
         for row in _data.read_rows(folder / "typical_use.csv")
     }
+    full = [new_32nds[r] * mm_per_32nd for r in _core.codes["role"]]
     roles = [rates[r] for r in _core.codes["role"]]
     kinds = [use[k] for k in _core.codes["kind"]]
     return {
         "mm_per_km": [*roles, sum(roles) / len(roles)],
         "km_per_day": [*kinds, sum(kinds) / len(kinds)],
+        "full_mm": [*full, sum(full) / len(full)],
         "rate_share": _RATE_SHARE,
         "use_share": _USE_SHARE,
     }
@@ -105,12 +108,22 @@ def _limit_mm(log: Log, limit: str | None, limits: Limits) -> npt.NDArray[np.flo
 
 
 def wear_table(
-    log: Log, limit: str | None, limits: Limits, as_of: dt.date | str | None, selection: Selection
+    log: Log,
+    limit: str | None,
+    limits: Limits,
+    as_of: dt.date | str | None,
+    selection: Selection,
+    *,
+    of_fleet: bool = False,
 ) -> pa.Table:
-    """:func:`wear` as an Arrow table."""
+    """:func:`wear` as an Arrow table; ``of_fleet``: by the model that comes to stand in its place."""
     day = as_of_day(log, as_of)
     due_at = _limit_mm(log, limit, limits)
-    v = _core.wear(log.core_readings, log.core_positions, len(log.units), due_at, _prior(), day)
+    if of_fleet:
+        tires = log.core_tires
+        v = _core.wear_of_fleet(log.core_readings, log.core_positions, tires, len(log.units), due_at, _prior(), day)
+    else:
+        v = _core.wear(log.core_readings, log.core_positions, len(log.units), due_at, _prior(), day)
     keep = selection.mask(log)[v["position"]]
     remaining_km = [q[keep] for q in v.pop("remaining_km")]
     remaining_days = [q[keep] for q in v.pop("remaining_days")]

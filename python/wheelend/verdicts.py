@@ -11,14 +11,17 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from wheelend import _core, _facts, _results, limit_sets, measures
+from wheelend import _core, _facts, _loads_of_log, _results, limit_sets, measures
 from wheelend._words import position_words
+from wheelend.dictionary import QUANTITIES
 from wheelend.errors import BadCall, BadValue
-from wheelend.limit_sets import DEFAULT, Limits
+from wheelend.limit_sets import DEFAULT, Limits, LimitSet
 from wheelend.log import Log, day_number, read_log, read_on
 
 if TYPE_CHECKING:
     import numpy.typing as npt
+
+    from wheelend._conditions import Condition
 
 STANDINGS = ("hold", "unread", "watch", "clear")
 DUE_SOON_DAYS = 30  # of the column due_within_30_days
@@ -57,7 +60,9 @@ def judge(
 
     Tread and pressure each have their own last inspection, so that a pressure check does not hide the tread that was
     read before it. A position's pull depth is a limit too (``OWN-PULL``, severity ``own``; at the pull depth it
-    passes). Comparison is exact, without slack. Readings of an axle or unit have no side, no axle.
+    passes). Comparison is exact, without slack. Readings of an axle or unit have no side, no axle. A reading that no
+    row speaks of has one verdict, ``no_verdict`` without limit and clause. A pressure whose ``warm`` is blank counts as
+    read cold.
 
     Parameters
     ----------
@@ -66,10 +71,11 @@ def judge(
         Names of sets (``wheelend.limits()`` lists them) or paths of ``.csv`` files of the same form. Several are judged
         together; a fleet's own file adds, tightens or overrides rows of the others.
     all : bool
-        Judge every inspection up to ``as_of``.
+        Judge every inspection up to ``as_of``. Dual pairs and axles are judged on their last day only. The pressure
+        that a load needs (``needed_by_load``) is then known only where the size of the tire never changed.
     count_unconfirmed : bool
         Let rows that rest on memory fail a reading. Without it their verdict is ``no_verdict`` with the reason
-        "unconfirmed row ID would fail".
+        "unconfirmed row ID would fail", and ``would_fail`` is true.
     as_of : date or ISO text, optional
         Readings of later days are left out; the last reading by default.
     unit, site, group : str or list of str, optional
@@ -94,40 +100,89 @@ def judge_table(
     count_unconfirmed: bool = False,
 ) -> pa.Table:
     """:func:`judge` as an Arrow table."""
+    return judged(log, limits, all_inspections, as_of, selection, count_unconfirmed).table
+
+
+@dataclass(frozen=True)
+class Judged:
+    """Verdicts as a table, and those whose pressure was held to the fleet's target in place of what the load needs."""
+
+    table: pa.Table
+    by_target: npt.NDArray[np.bool_]
+
+
+def judged(
+    log: Log,
+    limits: Limits,
+    all_inspections: bool,
+    as_of: dt.date | str | None,
+    selection: Selection,
+    count_unconfirmed: bool = False,
+) -> Judged:
+    """:func:`judge` as an Arrow table, with what the table does not say."""
     rules = limit_sets.load(limits)
+    day = as_of_day(log, as_of)
+    needed = _loads_of_log.needed_by_load(log, day, changed=not all_inspections)
     found = _core.judge(
         log.core_readings,
         log.core_positions,
         log.core_tires,
         log.core_wheelends,
-        _facts.columns_of(log),
+        _facts.columns_of(log, _facts.Derived(_loads_of_log.sizes_of_ends(log), needed.facts)),
         rules.core_rows(log),
-        as_of_day(log, as_of),
+        day,
         all_inspections,
         count_unconfirmed,
     )
     v = _chosen(found, selection.mask(log)[found["position"]])
-    limit = np.where(v["limit"] < 0, len(rules.core), v["limit"])
-    indexes = [*range(len(rules.core)), -1]
+    own_pull = len(rules.core)
+    limit = np.select([v["limit"] == _OWN_PULL, v["limit"] == _NO_LIMIT], [own_pull, -1], v["limit"])
+    indexes = [*range(own_pull), -1]
     ids = [rules.id(i) for i in indexes]
-    return pa.table(
+    spoken = limit >= 0
+    would_fail = (v["notes"].astype(np.int64) & _bit(_WOULD_FAIL)) != 0
+    table = pa.table(
         {
             **_results.place_columns(log, v["position"], _level(log, v)),
             "read_on": read_on(log, v["row"], v["of_wheelend"] == 1),
-            "quantity": _results.names_of(limit, [rules.quantity(i) for i in indexes]),
+            "quantity": _quantities(log, v, limit, [rules.quantity(i) for i in indexes]),
             "reading": _results.numbers(v["reading"]),
             "measure": _results.empty(_results.names_of(v["measure"], [_label(m) for m in measures.labels()])),
             "limit": _results.numbers(v["bound"]),
-            "sense": _results.names_of(v["sense"], _core.codes["sense"]),
+            "sense": _results.names_of(np.where(spoken, v["sense"].astype(np.int16), -1), _core.codes["sense"]),
             "margin": _results.numbers(v["margin"]),
             "verdict": _results.names_of(v["verdict"], _core.codes["verdict"]),
             "severity": _results.names_of(v["severity"], _core.codes["severity"]),
             "limit_id": _results.names_of(limit, ids),
             "clause": _results.names_of(limit, [rules.clause(i) for i in indexes]),
-            "reason": _reasons(v, limit, ids),
+            "would_fail": pa.array(would_fail),
+            "reason": _reasons(v, rules, needed.why[v["position"]]),
             "as_read": _as_read(log, v),
         }
     )
+    stands_in = (v["notes"].astype(np.int64) & _bit(_STANDS_IN)) != 0
+    return Judged(table, stands_in & (v["fact"] == _facts.facts()["target"].index))
+
+
+_OWN_PULL, _NO_LIMIT = -1, -2  # in place of a row: the position's own pull depth; no row speaks of the reading
+# Notes of the core that are acted on or put into other words here.
+_WOULD_FAIL, _STANDS_IN = "unconfirmed row {id} would fail", "{fact} stands in for what the clause names"
+_MISSING, _ASSUMED = "{fact} is not given", "{fact} is not given: held to the row for that"
+_BARRED = "not admissible: {fact} is outside what the rule asks for"
+
+
+def _bit(note: str) -> int:
+    return 1 << list(_core.judge_notes).index(note)
+
+
+def _quantities(log: Log, v: dict[str, Any], limit: npt.NDArray[Any], of_limit: list[str]) -> pa.Array:
+    """What each verdict is about: as its row says, else what was read."""
+    names = [*of_limit, *(q.name for q in QUANTITIES)]
+    code = limit.copy()
+    unspoken = np.flatnonzero(limit < 0)
+    if len(unspoken):
+        code[unspoken] = len(of_limit) + log.core_wheelends["quantity"][v["row"][unspoken]]
+    return _results.names_of(code, names)
 
 
 _AGAINST = ("against", "against_value", "against_position")  # few verdicts have one: columns of their own length
@@ -158,28 +213,60 @@ def _level(log: Log, v: dict[str, Any]) -> npt.NDArray[np.uint8]:
     return level
 
 
-_NOTE_BITS, _FACT_BITS = 32, 44  # a key holds the notes, then the fact, then the row
+def _reasons(v: dict[str, Any], rules: LimitSet, unneeded: npt.NDArray[np.int64]) -> pa.Array:
+    """Words of the notes, with the fact and the row that they speak of. Built once per combination that occurs.
 
-
-def _reasons(v: dict[str, Any], limit: npt.NDArray[Any], ids: list[str]) -> pa.Array:
-    """Words of the notes, with the fact and the row that they speak of. Built once per combination that occurs."""
-    names = _facts.names()
-    unconfirmed = _core.judge_notes.index("unconfirmed row {id} would fail")
+    ``unneeded``: why the load tables give no pressure, for each verdict.
+    """
     said = np.flatnonzero(v["notes"])  # most verdicts have nothing to say
-    notes = v["notes"][said].astype(np.int64)
-    row = np.where((notes >> unconfirmed) & 1, limit[said].astype(np.int64) + 1, 0)
-    keys = notes | (v["fact"][said].astype(np.int64) + 1) << _NOTE_BITS | row << _FACT_BITS
-    unique, inverse = np.unique(keys, return_inverse=True)
+    notes, fact = v["notes"][said].astype(np.int64), v["fact"][said].astype(np.int64)
+    row = v["limit"][said].astype(np.int64)
+    noted = v["noted_limit"][said].astype(np.int64)
+    why = unneeded[said]
+    first, inverse = _distinct(notes, fact, row, noted, why)
     words = []
-    for key in unique.tolist():
-        bits, of_row = key & ((1 << _NOTE_BITS) - 1), (key >> _FACT_BITS) - 1
-        fact = ((key >> _NOTE_BITS) & ((1 << (_FACT_BITS - _NOTE_BITS)) - 1)) - 1
+    for i in first.tolist():
+        bits = int(notes[i])
         texts = [text for bit, text in enumerate(_core.judge_notes) if (bits >> bit) & 1]
-        named = {"fact": names[fact] if fact >= 0 else "", "id": ids[of_row]}
-        words.append("; ".join(t.format(**named) for t in texts))
-    index = np.full(len(limit), -1, np.int32)
-    index[said] = inverse.ravel()
+        of = int(noted[i]) if noted[i] >= 0 else int(row[i])
+        words.append("; ".join(_note_words(t, rules, int(row[i]), of, int(fact[i]), int(why[i])) for t in texts))
+    index = np.full(len(v["notes"]), -1, np.int32)
+    index[said] = inverse
     return _results.names_of(index, words)
+
+
+def _distinct(*columns: npt.NDArray[np.int64]) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+    """Where each distinct combination stands first, and which one each entry is."""
+    key = np.zeros(len(columns[0]), np.int64)
+    for column in columns:
+        met, code = np.unique(column, return_inverse=True)
+        key = key * max(len(met), 1) + code
+    _, first, inverse = np.unique(key, return_index=True, return_inverse=True)
+    return first, inverse
+
+
+def _note_words(note: str, rules: LimitSet, row: int, noted: int, fact: int, why: int) -> str:
+    """One note in words; those on conditions and bases say what the row asks for."""
+    name = _facts.names()[fact] if fact >= 0 else ""
+    if row >= 0 and fact >= 0:
+        rule = rules.row(row)
+        bases = [_facts.names()[b] for b in rule.amount.bases] if rule.amount else []
+        if note == _ASSUMED:
+            return f"{name} is not given: judged as {_asked([*rule.where, *rule.needs], name)}"
+        if note == _BARRED:
+            return f"not admissible: the rule asks for {_asked(rule.needs, name)}"
+        if note == _STANDS_IN:
+            return f"judged by {name}: {bases[0]} is not given"
+        if note == _MISSING and len(bases) > 1 and name == bases[-1]:
+            table = f" ({_loads_of_log.WHY[why]})" if "needed_by_load" in bases and why > 0 else ""
+            return f"none of {', '.join(bases)} is given{table}"
+    return note.format(fact=name, id=rules.id(noted) if noted >= 0 else "")
+
+
+def _asked(conditions: Iterable[Condition], name: str) -> str:
+    """'reservoir >= 80 psi, <= 690 kpa': what the conditions ask of one fact."""
+    asked = [str(c).removesuffix(" or not stated") for c in conditions if c.fact.name == name]
+    return ", ".join([*asked[:1], *(text.removeprefix(f"{name} ") for text in asked[1:])])
 
 
 def _label(label: str) -> str:
@@ -199,7 +286,7 @@ def _as_read(log: Log, v: dict[str, Any]) -> pa.Array:
     groove = _results.names_of(v["groove"], [f", {g} groove" for g in log.grooves])
     place = np.where(v["place"] >= 0, v["place"], 0)
     placed = pc.binary_join_element_wise(", place ", pa.array(place).cast(pa.string()), "")
-    placed = pc.if_else(pa.array((v["place"] >= 0) & (v["groove"] >= 0)), placed, "")
+    placed = pc.if_else(pa.array((v["place"] >= 0) & ((v["groove"] >= 0) | (v["of_wheelend"] == 1))), placed, "")
     text = pc.binary_join_element_wise(text, pc.fill_null(groove, ""), placed, "")
     return _with_against(log, v, text) if len(v["against"]) else text
 
@@ -211,7 +298,7 @@ def _plain_numbers(values: npt.NDArray[np.float64]) -> pa.Array:
 def _with_against(log: Log, v: dict[str, Any], text: pa.Array) -> pa.Array:
     """'6 psi apart: 100 psi at axle 2 left outer', '0.125 in beyond 2 in', '2 of 10'."""
     texts = text.to_pylist()
-    places = _results.place_columns(log, np.maximum(v["against_position"], 0), None)
+    places = _results.place_columns(log, np.maximum(v["against_position"], 0), _level(log, v)[v["against"]])
     where = pa.table(places).to_pylist()
     labels = measures.labels()
     for i, value, position, place in zip(v["against"], v["against_value"], v["against_position"], where, strict=True):
@@ -308,6 +395,7 @@ def standing(
     *,
     limits: Limits = DEFAULT,
     unread_after: int = 45,
+    count_unconfirmed: bool = False,
     as_of: dt.date | str | None = None,
     unit: Iterable[str] | str | None = None,
     site: Iterable[str] | str | None = None,
@@ -316,8 +404,9 @@ def standing(
     """Whether each unit may leave: one row per unit, worst first.
 
     ``hold``: a violation or an out-of-service criterion fails. ``unread``: no reading for ``unread_after`` days, or
-    never. ``watch``: a limit of the fleet's own fails, a pressure is under, or a tire is due within 30 days.
-    ``clear``: none of these. A standing is no certificate of roadworthiness.
+    never. ``watch``: a limit of the fleet's own or advice fails, a row that rests on memory would, a pressure is under
+    its target or above the figure on the sidewall, or a tire is due within 30 days. ``clear``: none of these. A
+    standing is no certificate of roadworthiness.
 
     Parameters
     ----------
@@ -326,6 +415,8 @@ def standing(
         As for :func:`judge`.
     unread_after : int
         Days without a reading after which a unit counts as unread.
+    count_unconfirmed : bool
+        As for :func:`judge`.
     as_of, unit, site, group
         As for :func:`judge`.
 
@@ -335,16 +426,21 @@ def standing(
         See ``wheelend.dictionary.RESULTS["standing"]``.
     """
     selection = Selection(unit, site, group)
-    return _results.native(standing_table(log, limits, unread_after, as_of, selection), log.kind)
+    return _results.native(standing_table(log, limits, unread_after, as_of, selection, count_unconfirmed), log.kind)
 
 
 def standing_table(
-    log: Log, limits: Limits, unread_after: int, as_of: dt.date | str | None, selection: Selection
+    log: Log,
+    limits: Limits,
+    unread_after: int,
+    as_of: dt.date | str | None,
+    selection: Selection,
+    count_unconfirmed: bool = False,
 ) -> pa.Table:
     """:func:`standing` as an Arrow table."""
     from wheelend._standing import build
 
-    return build(log, limits, unread_after, as_of, selection)
+    return build(log, limits, unread_after, as_of, selection, count_unconfirmed)
 
 
 @dataclass(frozen=True)
@@ -358,6 +454,13 @@ class Spot:
     def fails(self) -> bool:
         """Whether a violation or an out-of-service limit fails."""
         return legal_failures(self.verdicts) > 0
+
+
+def readings_to_judge(log: Log, as_of: dt.date | str | None, selection: Selection) -> int:
+    """Rows of readings, those of wheel ends too, up to a day and of the positions that are left."""
+    day, mask = as_of_day(log, as_of), selection.mask(log)
+    tables = [core for core in (log.core_readings, log.core_wheelends) if core]
+    return sum(int((mask[core["position"]] & (core["day"] <= day)).sum()) for core in tables)
 
 
 def legal_failures(verdicts: pa.Table) -> int:
@@ -378,6 +481,7 @@ def spot(
     warm: bool = False,
     retread: bool | None = None,
     limits: Limits = DEFAULT,
+    count_unconfirmed: bool = False,
 ) -> Spot:
     """Verdicts on one wheel position, without any file.
 
@@ -395,7 +499,7 @@ def spot(
         The vehicle ran within three hours.
     retread : bool, optional
         Whether the tire is a retread.
-    limits : str or list of str
+    limits, count_unconfirmed
         As for :func:`judge`.
 
     Returns
@@ -434,7 +538,7 @@ def spot(
         raise BadCall(f"spot: {error}") from None
     selection = Selection()
     cold = pressures_table(log, "68 degf", "auto", False, None, selection) if pressure is not None else None
-    verdicts = judge_table(log, limits, False, None, selection)
+    verdicts = judge_table(log, limits, False, None, selection, count_unconfirmed)
     there = {"tread_depth": bool(depths), "pressure": pressure is not None, "retread": retread is not None}
     asked = [quantity for quantity, given in there.items() if given]
     return Spot(verdicts.filter(pc.is_in(verdicts["quantity"], pa.array(asked))), cold)

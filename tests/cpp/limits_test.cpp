@@ -206,11 +206,12 @@ TEST(Limits, StatisticsTellWhatALimitIsAbout) {
 
 TEST(Limits, EachNoteHasItsWords) {
   const auto words = [](Note n) {
-    return note_words[static_cast<std::size_t>(std::countr_zero(static_cast<std::uint32_t>(n)))];
+    return note_words[static_cast<std::size_t>(std::countr_zero(static_cast<std::uint64_t>(n)))];
   };
   EXPECT_EQ(words(Note::not_read), "not read");
   EXPECT_EQ(words(Note::within_gauge_step), "within one step of the gauge");
   EXPECT_EQ(words(Note::fact_missing), "{fact} is not given");
   EXPECT_EQ(words(Note::unconfirmed), "unconfirmed row {id} would fail");
-  EXPECT_EQ(words(Note::tires_missing), note_words.back());
+  EXPECT_EQ(words(Note::fails_whatever), "fails whatever {fact} is");
+  EXPECT_EQ(words(Note::no_row), note_words.back());
 }

@@ -387,16 +387,66 @@ TEST(DefectiveBrakes, OfTheLastDayOrOfEach) {
   EXPECT_EQ(brakes.judge({.as_of = 29}).of(share_row).at(0).verdict, Verdict::fail);
 }
 
-// One brake that is read again does not bring the others with it: what was read weeks ago may have changed.
-TEST(DefectiveBrakes, ReadAgainOnALaterDay) {
+// The last reading of each brake counts, whenever it was taken: one found defective stays so until it is read
+// again.
+TEST(DefectiveBrakes, ReadOnTwoDaysCountTogether) {
   Brakes brakes({{UnitKind::truck, 5}});
   std::vector<double> strokes(10, Brakes::good);
+  strokes[0] = Brakes::whole;
   brakes.read(strokes, -1, 10);
-  brakes.rows.push_back(brakes.row(0, Brakes::whole, -1, 30));
-  const Line line = brakes.share();
-  EXPECT_EQ(line.verdict, Verdict::no_verdict);
+  brakes.rows.push_back(brakes.row(1, Brakes::whole, -1, 30));
+  const Line two = brakes.share();
+  EXPECT_EQ(two.verdict, Verdict::fail);
+  EXPECT_EQ(two.reading, 20.0);
+  EXPECT_EQ(two.row, 10);  // of the last day
+  brakes.rows.push_back(brakes.row(0, Brakes::good, -1, 31));
+  EXPECT_EQ(brakes.share().reading, 10.0);
+  EXPECT_EQ(brakes.share().row, 11);
+  // Day by day, where every inspection is judged: one brake of ten says little.
+  const std::vector<Line> each = brakes.judge({.as_of = long_after, .all = true}).of(share_row);
+  ASSERT_EQ(each.size(), 3U);
+  EXPECT_EQ(each[0].reading, 10.0);
+  EXPECT_TRUE(each[1].noted(Note::brakes_not_read));
+  EXPECT_TRUE(each[2].noted(Note::brakes_not_read));
+}
+
+// Every axle has two brakes, also where only one side stands in the positions.
+TEST(DefectiveBrakes, OfAnAxleOfWhichOneSideIsListed) {
+  Units units;
+  units.add(UnitKind::truck, {{AxleRole::steer}, {AxleRole::drive}});
+  PositionColumns positions = units.columns();
+  const std::vector<std::int32_t> unit{0, 0};
+  const std::vector<std::int8_t> side{left, left}, dual(2, code(Dual::single));
+  positions.facts = {positions.facts[0], positions.facts[2]};
+  positions.unit = unit;
+  positions.side = side;
+  positions.dual = dual;
+  const Table nothing(std::vector<Row>{});
+  const WheelendTable table(
+      {{.position = 0, .value = Brakes::half, .axle = 1}, {.position = 1, .value = Brakes::good, .axle = 2}});
+  const FactList facts = facts_of(positions);
+  const Line line = Verdicts(judge_fleet({nothing.columns, positions, {}, table.columns, facts.list},
+                                         brake_rows(), {.as_of = long_after}))
+                        .of(share_row)
+                        .at(0);
+  EXPECT_EQ(line.verdict, Verdict::no_verdict);  // half of one of four, or up to two and a half
   EXPECT_TRUE(line.noted(Note::brakes_not_read));
-  EXPECT_EQ(line.row, 10);
+}
+
+// A limit that rests on memory fails no brake, and so takes no vehicle out of service either.
+TEST(DefectiveBrakes, BeyondALimitFromMemoryAreNotCounted) {
+  std::vector<LimitRow> rules = brake_rows();
+  rules[limit_row].unconfirmed = true;
+  const Brakes brakes = vehicle(10, 2);
+  const Verdicts v = brakes.judge({.as_of = long_after}, rules);
+  EXPECT_EQ(v.verdict(whole_row, 0), Verdict::no_verdict);
+  EXPECT_TRUE(v.noted(Note::unconfirmed, whole_row, 0));
+  EXPECT_EQ(v.line(whole_row, 0).noted_limit, limit_row);
+  EXPECT_EQ(v.line(limit_row, 0).noted_limit, -1);
+  EXPECT_EQ(v.verdict(whole_row, 5), Verdict::pass);  // within that limit
+  EXPECT_EQ(v.of(share_row).at(0).verdict, Verdict::no_verdict);
+  EXPECT_EQ(brakes.judge({.as_of = long_after, .count_unconfirmed = true}, rules).of(share_row).at(0).verdict,
+            Verdict::fail);
 }
 
 // A dual wheel end has one brake, whichever of its tires the reading stands at.

@@ -14,8 +14,7 @@
 
 namespace wheelend::test {
 
-constexpr std::uint32_t bit(Note n) { return static_cast<std::uint32_t>(n); }
-inline constexpr std::int32_t own_pull = -1;
+constexpr std::uint64_t bit(Note n) { return static_cast<std::uint64_t>(n); }
 inline constexpr std::int32_t long_after = 1'000'000;  // a day after every reading
 inline const WheelendColumns no_wheelends;
 
@@ -33,7 +32,8 @@ struct Line {
   std::int64_t row;
   bool of_wheelend;  // whether `row` is one of the wheel-end readings
   std::int32_t fact;
-  std::uint32_t notes;
+  std::int32_t noted_limit;
+  std::uint64_t notes;
   std::optional<VerdictTable::Against> against;
 
   [[nodiscard]] bool noted(Note n) const { return (notes & bit(n)) != 0; }
@@ -56,6 +56,7 @@ inline Line line_of(const VerdictTable& v, std::size_t i) {
            .row = v.row[i],
            .of_wheelend = v.of_wheelend[i] == 1,
            .fact = v.fact[i],
+           .noted_limit = v.noted_limit[i],
            .notes = v.notes[i],
            .against = std::nullopt};
   for (const VerdictTable::Against& a : v.against) {

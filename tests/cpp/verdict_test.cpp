@@ -311,6 +311,17 @@ TEST(Verdict, ThreePlacesOfADriveTire) {
   EXPECT_EQ(third.line(os_t_02).place, 3);
 }
 
+// Out-of-service criteria, "at three separate places" (trade press): one place says nothing of the others.
+TEST(Verdict, OnePlaceOfABaldDriveTire) {
+  for (const Verdicts& one :
+       {out_of_service(tractor_drive, {{0.0, 0.0, 0.0}}), tread(tractor_drive, {0.0, 0.0, 0.0})}) {
+    EXPECT_EQ(one.verdict(os_t_02), Verdict::no_verdict);
+    EXPECT_EQ(one.line(os_t_02).notes, bit(Note::low_where_read));
+    EXPECT_EQ(one.verdict(us_t_03), Verdict::fail);
+  }
+  EXPECT_EQ(tread(tractor_drive, {4.0, 4.0, 4.0}).verdict(os_t_02), Verdict::pass);
+}
+
 TEST(Verdict, FlatIsHalfOfTheSidewallMaximum) {
   EXPECT_EQ(against_sidewall(120.0, 60.0).verdict(os_t_03), Verdict::fail);  // at half: flat
   EXPECT_EQ(against_sidewall(120.0, 61.0).verdict(os_t_03), Verdict::pass);
@@ -319,6 +330,22 @@ TEST(Verdict, FlatIsHalfOfTheSidewallMaximum) {
   EXPECT_EQ(unknown.verdict(os_t_03), Verdict::no_verdict);
   EXPECT_TRUE(unknown.noted(Note::fact_missing, os_t_03));
   EXPECT_EQ(unknown.line(os_t_03).fact, of_sidewall);
+}
+
+// Half of any pressure is above none.
+TEST(Verdict, NoPressureIsFlatWhateverTheSidewallSays) {
+  const Line flat = against_sidewall(missing, 0.0).line(os_t_03);
+  EXPECT_EQ(flat.verdict, Verdict::fail);
+  EXPECT_EQ(flat.severity, Severity::out_of_service);
+  EXPECT_EQ(flat.notes, bit(Note::fails_whatever));
+  EXPECT_EQ(flat.fact, of_sidewall);
+  EXPECT_EQ(flat.reading, 0.0);
+  EXPECT_EQ(flat.measure, Measure::psi);
+  EXPECT_TRUE(std::isnan(flat.bound));
+  EXPECT_TRUE(std::isnan(flat.margin));
+  EXPECT_EQ(against_sidewall(120.0, 0.0).line(os_t_03).bound, 60.0);
+  EXPECT_EQ(against_sidewall(missing, 0.5).verdict(os_t_03), Verdict::no_verdict);
+  EXPECT_EQ(against_target(missing, 0.0).verdict(us_t_11), Verdict::no_verdict);  // speaks of the load
 }
 
 // ---- pressure: 49 CFR 393.75(i)
@@ -345,6 +372,27 @@ TEST(Verdict, OfHotPressureByTheFederalSubtraction) {
   const Verdicts fast = hot(100.0, 115.0, 65.0, 6175.0);  // the table has one row, 41-55 mph
   EXPECT_EQ(fast.verdict(us_t_11), Verdict::no_verdict);
   EXPECT_TRUE(fast.noted(Note::warm_without_estimate, us_t_11));
+}
+
+// 49 CFR 393.75(i)(2), table 1, goes by the rating of the tire: what is missing is said. No tire is rated
+// higher in a pair than alone, so that a dual rating above 4,000 lb settles it, and a lower one does not.
+TEST(Verdict, OfHotPressureWithoutTheRating) {
+  const auto hot = [](double mph, double rated_dual, double found = 115.0) {
+    const One needed{100.0}, dual{rated_dual};
+    PositionColumns positions{.facts = {tractor_drive}};
+    positions.needed = needed.in(Measure::psi);
+    positions.rated_load_dual = dual.in(Measure::pound);
+    return Verdicts(Table(Row{.pressure = found, .warm = 1, .speed = mph}), positions).line(us_t_11);
+  };
+  EXPECT_EQ(hot(50.0, missing).verdict, Verdict::no_verdict);
+  EXPECT_EQ(hot(50.0, missing).notes, bit(Note::rating_not_given));
+  EXPECT_EQ(hot(50.0, 4000.0).notes, bit(Note::rating_not_given));
+  EXPECT_EQ(hot(65.0, missing).notes, bit(Note::warm_without_estimate));
+  EXPECT_EQ(hot(missing, missing).notes, bit(Note::warm_without_estimate));
+  EXPECT_EQ(hot(50.0, 4001.0).reading, 100.0);
+  EXPECT_EQ(hot(50.0, 5675.0).verdict, Verdict::pass);
+  EXPECT_EQ(hot(50.0, 5675.0, 114.0).verdict, Verdict::fail);
+  EXPECT_TRUE(hot(50.0, missing, 99.0).noted(Note::below_even_warm));
 }
 
 // Running only adds pressure: a tire too low while warm is too low cold.

@@ -112,18 +112,89 @@ TEST(AsRead, SaysWhatWasReadAndWhere) {
   EXPECT_EQ(line.measure, Measure::inch);
   EXPECT_EQ(line.bound, 0.25);
   EXPECT_TRUE(near(line.reading, 6.0 / 25.4, roundings(2)));
-  EXPECT_TRUE(
-      near(line.margin, 6.0 / 25.4 - 0.25, {.absolute = 1e-16}));  // a rounding of a number below 0.25
+  EXPECT_EQ(line.margin, -0.013779528);  // 6/25.4 - 0.25 = -0.01377952755..., shown to nine places
+  EXPECT_EQ(line.place, 2);
   EXPECT_EQ(line.row, 0);
   EXPECT_TRUE(line.of_wheelend);
   EXPECT_EQ(line.level, Level::wheel);
 }
 
-TEST(AsRead, OfAnotherQuantityIsNotJudged) {
-  EXPECT_TRUE(Shop()
-                  .judge({{.value = 0.1, .quantity = 1}}, {rule(Sense::at_least, "0.25", Measure::inch)})
-                  .of(0)
-                  .empty());
+// 100.05 - 100 is 0.05 and not 0.04999999999999716; what stands at its bound is 0 off it, and not -0.
+TEST(AsRead, MarginsAreDecimals) {
+  const auto margin = [](double psi, Sense sense) {
+    return Shop().line({.value = psi, .measure = Measure::psi}, rule(sense, "100", Measure::psi)).margin;
+  };
+  EXPECT_EQ(margin(100.05, Sense::at_least), 0.05);
+  EXPECT_EQ(margin(100.05, Sense::at_most), -0.05);
+  EXPECT_FALSE(std::signbit(margin(100.0, Sense::at_least)));
+  EXPECT_FALSE(std::signbit(margin(100.0, Sense::at_most)));
+}
+
+// Whatever the verdict, and whether a value is compared as it stands or with another.
+TEST(AsRead, PlaceAtTheWheelEndIsSaid) {
+  const auto place = [](const WheelendRow& row, const LimitRow& limit) {
+    return Shop().line(row, limit).place;
+  };
+  const LimitRow lining = rule(Sense::at_least, "0.25", Measure::inch);
+  EXPECT_EQ(place({.value = 0.2, .place = 3}, lining), 3);
+  EXPECT_EQ(place({.value = 0.2}, lining), -1);
+  EXPECT_EQ(place({.place = 4, .present = 1}, rule(Sense::absent, "", Measure::yes_no)), 4);
+  EXPECT_EQ(place({.value = 0.2, .place = 5}, based(Sense::at_least, "50", Measure::percent, {of_rated})), 5);
+}
+
+// ---- readings that no row speaks of
+
+namespace {
+
+// The one line that the sets have nothing to say of.
+Line unspoken(const Verdicts& v) {
+  EXPECT_EQ(v.table().limit, std::vector<std::int32_t>{no_row_speaks});
+  return line_of(v.table(), 0);
+}
+
+}  // namespace
+
+TEST(NoRow, OfAnotherQuantity) {
+  const Line line = unspoken(Shop().judge(
+      {{.position = 2, .value = 3.0, .axle = 2, .place = 1, .quantity = 1, .measure = Measure::millimetre}},
+      {rule(Sense::at_least, "0.25", Measure::inch)}));
+  EXPECT_EQ(line.verdict, Verdict::no_verdict);
+  EXPECT_EQ(line.severity, Severity::advice);
+  EXPECT_EQ(line.notes, bit(Note::no_row));
+  EXPECT_EQ(line.reading, 3.0);
+  EXPECT_EQ(line.as_read, 3.0);
+  EXPECT_EQ(line.measure, Measure::millimetre);
+  EXPECT_TRUE(std::isnan(line.bound));
+  EXPECT_TRUE(std::isnan(line.margin));
+  EXPECT_EQ(line.position, 2);
+  EXPECT_EQ(line.place, 1);
+  EXPECT_EQ(line.row, 0);
+  EXPECT_TRUE(line.of_wheelend);
+}
+
+TEST(NoRow, OfAnObservation) {
+  const Line line = unspoken(Shop().judge({{.present = 1}}, {}));
+  EXPECT_EQ(line.as_read, 1.0);
+  EXPECT_EQ(line.measure, Measure::yes_no);
+  EXPECT_EQ(unspoken(Shop().judge({{.present = 0}}, {})).as_read, 0.0);
+}
+
+TEST(NoRow, OfALossThatWasTimed) {
+  const Line line = unspoken(Shop().judge({{.start = 112.0, .end = 109.0, .duration = 60.0}}, {}));
+  EXPECT_TRUE(std::isnan(line.as_read));
+  EXPECT_TRUE(Shop().judge({{}}, {}).table().limit.empty());  // nothing was read
+}
+
+TEST(NoRow, ThatAppliesOrIsInForce) {
+  LimitRow of_buses = rule(Sense::at_least, "0.25", Measure::inch), former = of_buses;
+  of_buses.where = {of_kinds(UnitKind::bus)};
+  former.until = -1;  // the reading is of day 0
+  unspoken(Shop().judge({{.value = 0.2}}, {of_buses, former}));
+  // One that may apply speaks of it.
+  Shop shop;
+  LimitRow open = of_buses;
+  open.where = {is(shop.of_row(std::vector<std::int32_t>{-1}), {1})};
+  EXPECT_EQ(shop.judge({{.value = 0.2}}, {open}).table().limit, std::vector<std::int32_t>{0});
 }
 
 TEST(AsRead, LongDecimalsAreKept) {
@@ -180,7 +251,7 @@ TEST(WheelendReadings, LastOfEachPlaceIsJudged) {
   EXPECT_EQ(v.line(0, 1).row, 3);
   EXPECT_EQ(v.verdict(0, 1), Verdict::pass);
   EXPECT_EQ(Shop().judge(rows, {lining}, {.as_of = 19}).line(0, 0).row, 1);
-  EXPECT_TRUE(Shop().judge(rows, {lining}, {.as_of = 9}).of(0).empty());
+  EXPECT_TRUE(Shop().judge(rows, {lining}, {.as_of = 9}).table().limit.empty());
   EXPECT_EQ(Shop().judge(rows, {lining}, {.as_of = 20, .all = true}).of(0).size(), 4U);
 }
 
@@ -252,7 +323,7 @@ TEST(WheelendReadings, DoNotDependOnTheOrderOfRows) {
     const auto said = [&](const std::vector<WheelendRow>& in) {
       const Verdicts verdicts = shop.judge(in, rules, {.as_of = 10, .all = all});
       const VerdictTable& v = verdicts.table();
-      std::vector<std::tuple<std::int32_t, std::int32_t, int, std::uint32_t, std::string>> out;
+      std::vector<std::tuple<std::int32_t, std::int32_t, int, std::uint64_t, std::string>> out;
       for (std::size_t i = 0; i < v.limit.size(); ++i) {
         const Line line = line_of(v, i);
         out.emplace_back(line.position, v.limit[i], v.verdict[i], line.notes,
@@ -301,7 +372,7 @@ TEST(WheelendReadings, KnowTheTireOfTheirTime) {
   const auto on = [&](std::int32_t day, std::int8_t dual) {
     const WheelendTable table({{.value = 30.0, .dual = dual, .day = day, .measure = Measure::millimetre}});
     return Verdicts(judge_fleet({readings.columns, shop.positions, {}, table.columns, shop.facts.list}, {cut},
-                                {.as_of = long_after}))
+                                {.as_of = day}))
         .line(0);
   };
   EXPECT_EQ(on(3, code(Dual::single)).bound, 27.5);
@@ -309,7 +380,65 @@ TEST(WheelendReadings, KnowTheTireOfTheirTime) {
   EXPECT_EQ(on(5, code(Dual::single)).bound, 31.5);
   EXPECT_EQ(on(5, code(Dual::single)).verdict, Verdict::pass);
   EXPECT_EQ(on(0, code(Dual::single)).verdict, Verdict::no_verdict);  // before anybody wrote down a tire
-  EXPECT_EQ(on(3, -1).verdict, Verdict::no_verdict);
+  EXPECT_EQ(on(3, -1).bound, 27.5);  // a reading of a wheel end with one tire
+}
+
+// A reading of a dual wheel end, as the spacing is, knows what both of its tires share.
+TEST(WheelendReadings, OfADualWheelEndKnowWhatItsTiresShare) {
+  Shop shop({{AxleRole::drive, true}});
+  constexpr std::int32_t size_a = 0, size_b = 1;
+  const std::int32_t size = shop.facts.add_codes(Level::wheel, {.tire = {size_a, size_a, size_b}});
+  const std::int32_t width =
+      shop.facts.add_numbers(Level::wheel, {.tire = {275.0, 275.0, 280.0}}, Measure::millimetre);
+  // A tire maker's sheet: least spacing of duals by the size of the tires
+  LimitRow spacing = rule(Sense::at_least, "12.5", Measure::inch);
+  spacing.where = {is(size, {size_a})};
+  const LimitRow share = based(Sense::at_least, "100", Measure::percent, {width});
+  const auto read = [&](std::int32_t outer, std::int32_t inner) {
+    const Table readings(
+        {{.position = 0, .tread = {9.0}, .tire = outer}, {.position = 1, .tread = {9.0}, .tire = inner}});
+    const WheelendTable table({{.value = 12.0, .day = 1}});
+    return Verdicts(judge_fleet({readings.columns, shop.positions, {}, table.columns, shop.facts.list},
+                                {spacing, share}, {.as_of = long_after}));
+  };
+  EXPECT_EQ(read(0, 1).verdict(0), Verdict::fail);
+  EXPECT_EQ(read(0, 1).line(1).bound, 275.0);
+  for (const auto& [outer, inner] : {std::pair(0, 2), std::pair(2, 0), std::pair(0, -1), std::pair(-1, 0)}) {
+    EXPECT_EQ(read(outer, inner).verdict(0), Verdict::no_verdict);
+    EXPECT_EQ(read(outer, inner).line(0).fact, size);
+    EXPECT_EQ(read(outer, inner).line(1).fact, width);
+  }
+  EXPECT_FALSE(read(2, 2).has(0));  // of another size
+}
+
+// An observation of a tire says nothing of the one that came after it.
+TEST(WheelendReadings, OfATireThatWasChangedSince) {
+  const Shop shop;
+  const LimitRow ply = rule(Sense::absent, "", Measure::yes_no);  // 49 CFR 393.75(a)(1): no ply exposed
+  const auto seen = [&](const std::vector<Row>& rows, std::int8_t dual, std::int32_t as_of = long_after,
+                        bool all = false) {
+    const Table readings(rows);
+    const WheelendTable table({{.dual = dual, .day = 1, .present = 1}});
+    return Verdicts(judge_fleet({readings.columns, shop.positions, {}, table.columns, shop.facts.list}, {ply},
+                                {.as_of = as_of, .all = all}))
+        .line(0);
+  };
+  const std::int8_t tire = code(Dual::single);
+  for (const Row& after :
+       {Row{.day = 2, .tread = {18.0}, .event = Event::fitted}, Row{.day = 2, .event = Event::removed},
+        Row{.day = 2, .tread = {18.0}, .tire = 1}}) {
+    const std::vector<Row> rows{{.day = 0, .tread = {2.0}, .tire = 0}, after};
+    EXPECT_EQ(seen(rows, tire).verdict, Verdict::no_verdict);
+    EXPECT_TRUE(seen(rows, tire).noted(Note::tire_changed_since));
+    EXPECT_EQ(seen(rows, tire, 1).verdict, Verdict::fail);                 // as of the day it was seen
+    EXPECT_EQ(seen(rows, tire, long_after, true).verdict, Verdict::fail);  // every inspection as it was
+    EXPECT_EQ(seen(rows, -1).verdict, Verdict::fail);  // of the wheel end, not of its tire
+  }
+  for (const Row& after : {Row{.day = 2, .tread = {2.0}}, Row{.day = 2, .tread = {2.0}, .tire = 0},
+                           Row{.day = 2, .event = Event::regrooved}, Row{.day = 0, .event = Event::fitted},
+                           Row{.position = 1, .day = 2, .event = Event::fitted}}) {
+    EXPECT_EQ(seen({{.day = 0, .tread = {2.0}, .tire = 0}, after}, tire).verdict, Verdict::fail);
+  }
 }
 
 TEST(WheelendReadings, DoNotKnowATireThatWasTakenOff) {
@@ -513,6 +642,8 @@ TEST(Stroke, OneRowOfAClauseStandsForAll) {
   ASSERT_EQ(v.table().limit.size(), 1U);
   EXPECT_EQ(v.line(0).verdict, Verdict::no_verdict);
   EXPECT_EQ(v.line(0).fact, type);
+  EXPECT_TRUE(std::isnan(v.line(0).bound));  // it may not be the one that applies
+  EXPECT_EQ(v.line(0).measure, Measure::inch);
   // One that is known to apply takes the place of one that may.
   rows[2].where = {};
   EXPECT_EQ(shop.judge({{.value = 2.25}}, rows).table().limit, (std::vector<std::int32_t>{2}));
@@ -885,6 +1016,28 @@ TEST(Loss, NotTimedToItsEndIsNoVerdict) {
   EXPECT_FALSE(loss({}, four).has(0));
 }
 
+// Worked by the CDL manual 5.3: the pressure drops when the brakes are applied, so that timing that starts at
+// the pressure before it has that first drop in it, whatever is written under start.
+TEST(Loss, TimedFromThePressureBeforeTheApplication) {
+  const LimitRow three = leak(Sense::at_most, "3");
+  for (const double start : {120.0, 121.0}) {
+    const Line line = loss({.start = start, .end = 109.0, .duration = 60.0, .before = 120.0}, three).line(0);
+    EXPECT_EQ(line.verdict, Verdict::no_verdict);
+    EXPECT_TRUE(line.noted(Note::first_drop_included));
+  }
+  EXPECT_EQ(loss({.start = 119.0, .end = 115.0, .duration = 60.0, .before = 120.0}, three).verdict(0),
+            Verdict::fail);
+}
+
+// A closed system does not gain pressure: what rose was filled.
+TEST(Loss, PressureThatRoseShowsNothing) {
+  const Line line = loss({.start = 100.0, .end = 104.0, .duration = 60.0}, leak(Sense::at_most, "3")).line(0);
+  EXPECT_EQ(line.verdict, Verdict::no_verdict);
+  EXPECT_TRUE(line.noted(Note::pressure_rose));
+  EXPECT_EQ(loss({.start = 100.0, .end = 100.0, .duration = 60.0}, leak(Sense::at_most, "3")).verdict(0),
+            Verdict::pass);
+}
+
 TEST(Loss, OverNoTimeIsNoRate) {
   EXPECT_EQ(loss({.start = 112.0, .end = 109.0, .duration = 0.0}, leak(Sense::at_most, "4")).verdict(0),
             Verdict::no_verdict);
@@ -1110,8 +1263,8 @@ TEST(Rest, DegreesOfTheOtherScaleAreSmaller) {  // 50 degF apart are 27.78 degC 
 TEST(Rest, IsOfTheSameDayAndOfOtherWheelEnds) {
   std::vector<WheelendRow> rows = hubs({150.0, 210.0});
   rows[0].day = 1;
-  EXPECT_TRUE(Shop().judge(rows, {fifty_above()}).noted(Note::other_not_read, 0, 1));
-  EXPECT_TRUE(Shop().judge(hubs({150.0}), {fifty_above()}).noted(Note::other_not_read, 0));
+  EXPECT_TRUE(Shop().judge(rows, {fifty_above()}).noted(Note::rest_not_read, 0, 1));
+  EXPECT_TRUE(Shop().judge(hubs({150.0}), {fifty_above()}).noted(Note::rest_not_read, 0));
   // A reading that stands twice is no second wheel end.
   std::vector<WheelendRow> twice = hubs({150.0, 170.0, 230.0, 230.0});
   twice[3].axle = 2;

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from pathlib import Path
 from typing import Any
 
@@ -322,3 +323,23 @@ def test_files_that_override_each_other(files: tuple[str, ...], log: wheelend.Lo
         wheelend.judge(log, limits=paths)
     said_of_each = "overrides leads back to the row itself: leave it out of one of them"
     assert str(refused.value).splitlines() == [f"{a}.csv, line 3: {a}: {said_of_each}" for a in files]
+
+
+# ---- slips of the pen
+
+
+@pytest.mark.parametrize(("changed", "remedy"), [
+    ({"bound": "-3", "measure": "mm"}, "-3 mm is outside 0 to 31.75 mm"),
+    ({"bound": "300", "measure": "mm"}, "300 mm is outside 0 to 31.75 mm"),
+    ({"bound": "3", "measure": "psi"}, "psi does not measure tread_depth: use 32nds, mm, in"),
+])  # fmt: skip
+def test_a_bound_that_no_reading_comes_near_is_refused(changed: dict[str, str], remedy: str, tmp_path: Path) -> None:
+    """40/32 in is deeper than any truck tire is made (common practice, no source)."""
+    with pytest.raises(wheelend.LimitFileError, match=re.escape(remedy)):
+        wheelend.limits(["us-federal", write(tmp_path, OWN | changed)])
+
+
+def test_a_row_takes_the_place_only_of_one_of_the_same_value(tmp_path: Path) -> None:
+    own = write(tmp_path, OWN | {"overrides": "US-T-11"})
+    with pytest.raises(wheelend.LimitFileError, match="overrides names US-T-11, which is of pressure, cold_pressure"):
+        wheelend.limits(["us-federal", own])

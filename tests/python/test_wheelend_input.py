@@ -141,7 +141,7 @@ CASES = [
     bad_key("an unknown unit", "unit", "RR7", "unknown_unit", "did you mean R7?"),
     bad_key("an unknown unit, nothing near", "unit", "X9", "unknown_unit", "add the unit to the positions table"),
     bad_key("no unit", "unit", "", "missing_key", "fill it in"),
-    bad_key("an unknown quantity", "quantity", "pushrod stroke", "unknown_code", "write pushrod_stroke, if that is"),
+    bad_key("an unknown quantity", "quantity", "pushrod stroke", "unknown_code", "did you mean pushrod_stroke?"),
     bad_key("an unknown quantity, nothing near", "quantity", "xyz", "unknown_code", "'wheelend words quantity' lists"),
     bad_key("no quantity", "quantity", "n/a", "missing_key", "fill it in"),
     bad_key("a day of another order", "read_on", "06/10/2025", "date_order", "--dates mdy"),
@@ -175,7 +175,12 @@ CASES = [
     bad_place("an unknown dual", "dual", "middle", "unknown_code", "write single, outer, inner"),
     fine("sides in capitals", lambda t: t.set(2, "side", "LEFT").set(4, "dual", "Single")),
     fine("no side: a reading of the axle", lambda t: t.set(4, "side", "").set(4, "dual", "")),
-    fine("no places: all of units", lambda t: t.drop("axle", "side", "dual"), still=(("R7", None, None, "US-W-01"),)),
+    Case(
+        "no places: all of units, and two readings of one thing",
+        lambda t: t.drop("axle", "side", "dual"),
+        (note(3, "", "conflict", "two readings of one thing at one time"),),
+        still=(("R7", None, None, "US-W-01"),),
+    ),
     # values
     bad_value("decimal comma", "value_in", "2,25", "decimal_comma", "--decimal ,"),
     bad_value("a fraction", "value_in", "2 1/4", "not_a_number", NUMBER),
@@ -316,6 +321,7 @@ def test_a_value_that_is_not_used_gives_no_verdict(wheelends: Any, positions: An
     found = {
         (v["axle"], v["side"]): (v["verdict"], v["reason"])
         for v in wheelend.judge(log, limits="us-brake-stroke").to_pylist()
+        if v["quantity"] == "pushrod_stroke"
     }
     assert set(found) == {(2, "right")}
     verdict, reason = found[2, "right"]
@@ -471,7 +477,8 @@ def test_the_order_of_rows_does_not_matter(seed: int, wheelends: Any, positions:
 
 def strokes(log: wheelend.Log, **options: Any) -> set[tuple[str, str, float, str]]:
     table = wheelend.judge(log, limits="us-brake-stroke", **options)
-    return {(v["side"], v["read_on"].isoformat(), v["reading"], v["verdict"]) for v in table.to_pylist()}
+    found = [v for v in table.to_pylist() if v["quantity"] == "pushrod_stroke"]
+    return {(v["side"], v["read_on"].isoformat(), v["reading"], v["verdict"]) for v in found}
 
 
 def test_the_last_reading_of_each_place_is_judged(wheelends: Any, positions: Any) -> None:
@@ -537,7 +544,7 @@ def test_standing_counts_what_fails_at_wheel_ends(wheelends: Any, readings: Any,
     log = wheelend.read_log(*tables, pa.table(wheelends.columns()), today=TODAY)
     found = {s["unit"]: s for s in wheelend.standing(log).to_pylist()}
     assert {s["standing"] for s in found.values()} == {"hold"}
-    assert found["R7"]["reason"] == "wheel cracked: not allowed here, 49 CFR 393.205(a)"
+    assert found["R7"]["reason"] == "wheel cracked (none allowed), 49 CFR 393.205(a)"
     assert found["R7"]["worst_position"] == "axle 1 right"
     # A pressure below the fleet's own target is left to its state (data dictionary, verdicts_failed).
     by_state = ("own", "pressure")

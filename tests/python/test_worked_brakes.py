@@ -164,7 +164,7 @@ CASES = [
         STROKE,
         stroke("30", stroke_family="standard", value_in="2.5", reservoir_psi="70"),
         {"US-B-11-30": NV, "OS-B-02": NV, "OS-B-03": NV, "OS-B-01": NO_ROW},
-        reason="not admissible: reservoir",
+        reason="not admissible: the rule asks for reservoir >= 80 psi, <= 690 kpa",
     ),
     # ---- lining
     read_at(
@@ -258,7 +258,7 @@ CASES = [
         "87",
         MANUAL,
         leak("static_leak", "1", **timed("100", "98")),
-        {"CDL-01": FAIL, "CDL-01-CA": P},
+        {"CDL-01": ADVICE, "CDL-01-CA": P},
         "cdl-test",
     ),
     of_unit(
@@ -269,7 +269,7 @@ CASES = [
         "cdl-test",
     ),
     of_unit("89, 4.0 psi", MANUAL, leak("applied_leak", "2", **timed("110", "106")), {"CDL-05": P}, "cdl-test"),
-    of_unit("89, 4.1 psi", MANUAL, leak("applied_leak", "2", **timed("110", "105.9")), {"CDL-05": FAIL}, "cdl-test"),
+    of_unit("89, 4.1 psi", MANUAL, leak("applied_leak", "2", **timed("110", "105.9")), {"CDL-05": ADVICE}, "cdl-test"),
     of_unit(
         "90",
         "CDL manual 5.3, California text",
@@ -289,7 +289,7 @@ CASES = [
         "92, 60 psi rule",
         "49 CFR 393.51(c)",
         seen("low_air_warning", value_psi="58"),
-        {"US-B-22": FAIL, "US-S-09": FAIL, "CDL-07": FAIL, "US-B-23": NO_ROW, "OS-B-07": P},
+        {"US-B-22": FAIL, "US-S-09": ADVICE, "CDL-07": ADVICE, "US-B-23": NO_ROW, "OS-B-07": P},
         "us-federal",
         "cdl-test",
     ),
@@ -319,18 +319,18 @@ CASES = [
     not_counted(HALF_RULE_FAILS, "OS-B-07"),
     of_unit("94, 45 s", MANUAL, seen("build_up_85_to_100", value_s="45", air_system="dual"), {"CDL-09": P}, "cdl-test"),
     of_unit(
-        "94, 46 s", MANUAL, seen("build_up_85_to_100", value_s="46", air_system="dual"), {"CDL-09": FAIL}, "cdl-test"
+        "94, 46 s", MANUAL, seen("build_up_85_to_100", value_s="46", air_system="dual"), {"CDL-09": ADVICE}, "cdl-test"
     ),
     *(
         of_unit(f"95, {psi} psi", MANUAL, seen("valve_closes", value_psi=psi), {"CDL-08": word}, "cdl-test")
-        for psi, word in (("20", P), ("45", P), ("19", FAIL), ("46", FAIL))
+        for psi, word in (("20", P), ("45", P), ("19", ADVICE), ("46", ADVICE))
     ),
     *(
         of_unit(
             f"96, {unit}, {psi} psi", "49 CFR 571.121 S5.1.1.1", seen("cut_in", value_psi=psi), {row: word}, unit=unit
         )
         for unit, psi, row, word in (
-            ("truck", "100", "US-S-06", P), ("truck", "98", "US-S-06", FAIL), ("bus", "85", "US-S-07", P)
+            ("truck", "100", "US-S-06", P), ("truck", "98", "US-S-06", ADVICE), ("bus", "85", "US-S-07", P)
         )
     ),
     of_unit(

@@ -49,10 +49,12 @@ struct Fact {
 using Facts = std::vector<Fact>;
 
 // Whose facts are asked for. The position of a reading that is not one of a wheel is any of its axle or unit.
+// Of a dual wheel end a fact of the tires is known where both have the same.
 struct Subject {
   std::int32_t position = -1;
   std::int32_t tire = -1;
-  std::int64_t row = -1;  // of the wheel-end readings
+  std::int32_t other_tire = -1;  // of the same wheel end, for a reading of the wheel end; -1: none
+  std::int64_t row = -1;         // of the wheel-end readings
   Level level = Level::wheel;
 };
 

@@ -17,6 +17,7 @@ struct Visit {
   double time = 0.0;              // days since 1970, with the time of day
   std::vector<double> groove_mm;  // NaN: not read
   std::int32_t tire = -1;
+  std::int32_t reader = -1;
   Event event = Event::none;
   [[nodiscard]] bool has_tread() const;
 };

@@ -62,12 +62,14 @@ struct ReadingColumns {
   CodeColumn warm;  // 1 run within three hours
   NumberColumn speed_last_hour;
   NumberColumn odometer;
-  std::span<const std::int32_t> tire;  // index of the tire; -1 missing. Empty: not given
+  std::span<const std::int32_t> tire;    // index of the tire; -1 missing. Empty: not given
+  std::span<const std::int32_t> reader;  // who read; -1 missing. Empty: not given
   CodeColumn event;
   std::span<const std::uint8_t> conflict;  // Empty: none
 
   [[nodiscard]] std::size_t size() const { return position.size(); }
   [[nodiscard]] std::int32_t place_at(std::size_t i) const { return place.empty() ? -1 : place[i]; }
+  [[nodiscard]] std::int32_t reader_at(std::size_t i) const { return reader.empty() ? -1 : reader[i]; }
   [[nodiscard]] std::int32_t tire_at(std::size_t i) const { return tire.empty() ? -1 : tire[i]; }
   [[nodiscard]] std::int32_t across_at(std::size_t i) const { return across.empty() ? -1 : across[i]; }
   [[nodiscard]] std::uint8_t conflict_at(std::size_t i) const {
@@ -87,6 +89,7 @@ struct PositionColumns {
   std::span<const std::int32_t> unit = {};  // number of the unit. Empty: every position is one of its own
   std::span<const std::int8_t> side = {};   // Empty: not given
   std::span<const std::int8_t> dual = {};
+  std::span<const std::int32_t> group = {};  // of the fleet's own; -1 missing. Empty: not given
   std::span<const std::int32_t> combination =
       {};  // units that were presented together; -1: alone. Empty: not given
   NumberColumn target = {};
@@ -96,14 +99,22 @@ struct PositionColumns {
   NumberColumn rated_load = {};
   NumberColumn axle_load = {};
   NumberColumn end_load = {};  // load on this end of the axle
+  NumberColumn rated_load_dual = {};
   CodeColumn retread = {};
   CodeColumn regrooved = {};
+
+  [[nodiscard]] std::int32_t unit_at(std::size_t p) const {
+    return unit.empty() ? static_cast<std::int32_t>(p) : unit[p];
+  }
+  [[nodiscard]] std::int8_t side_at(std::size_t p) const { return side.empty() ? std::int8_t{-1} : side[p]; }
+  [[nodiscard]] std::int8_t dual_at(std::size_t p) const { return dual.empty() ? std::int8_t{-1} : dual[p]; }
 };
 
 // One row per tire of the tires table.
 struct TireColumns {
   NumberColumn sidewall_max = {};
   NumberColumn rated_load = {};
+  NumberColumn rated_load_dual = {};
   NumberColumn new_depth = {};
   NumberColumn diameter = {};
   NumberColumn circumference = {};

@@ -58,7 +58,7 @@ enum class Statistic : std::uint8_t {
   pressure_as_found,           // as read, cold or warm
   retread_or_regrooved,        // 1 where the tire is either
   regrooved_capacity,          // rated load of a regrooved tire; says nothing of other tires
-  load_carried,                // load on the axle, shared by the tires that are on it
+  load_carried,                // load on this end of the axle, shared by the tires that are on it
   speed_last_hour,             // average speed over the last hour
   age_of_tire,                 // calendar years since it was made, or retreaded
   age_of_casing,               // calendar years since it was made
@@ -162,7 +162,8 @@ constexpr Quantity quantity_of(Statistic s) {
 
 // A bound, alone or with a base: a share of it (bound in percent) or so much above it (bound in its own
 // measure). Of several bases the first that is known counts; a later one stands in for it, and the verdict is
-// the fleet's own.
+// the fleet's own. Of load_carried a later base must not be below the one it stands in for (no tire is rated
+// higher in a pair than alone): beyond it the row fails as it stands, within it nothing is shown.
 struct Amount {
   Bound bound = {};
   std::vector<std::int32_t> bases = {};  // facts

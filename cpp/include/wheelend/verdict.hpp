@@ -58,7 +58,7 @@ Verdict judge(const Reading<K>& reading, const Limit<K>& limit) {
 }
 
 // Why a verdict is as it is; bits of VerdictTable::notes, in the order of note_words.
-enum class Note : std::uint32_t {
+enum class Note : std::uint64_t {
   not_read = 1U << 0,
   none_admissible = 1U << 1,
   some_inadmissible = 1U << 2,
@@ -89,9 +89,17 @@ enum class Note : std::uint32_t {
   date_code_unusable = 1U << 27,
   no_limit_to_exceed = 1U << 28,
   tires_missing = 1U << 29,
+  positions_incomplete = 1U << 30,
+  pressure_rose = 1U << 31,
+  low_where_read = std::uint64_t{1} << 32,
+  retread_date_unknown = std::uint64_t{1} << 33,
+  fails_whatever = std::uint64_t{1} << 34,
+  rating_not_given = std::uint64_t{1} << 35,
+  rest_not_read = std::uint64_t{1} << 36,
+  no_row = std::uint64_t{1} << 37,
 };
-// {fact}: VerdictTable::fact; {id}: the row of the limit set.
-inline constexpr std::array<std::string_view, 30> note_words{
+// {fact}: VerdictTable::fact; {id}: VerdictTable::noted_limit, else the row of the limit set.
+inline constexpr std::array<std::string_view, 38> note_words{
     "not read",
     "no admissible reading: every groove read lies on a tie bar, hump or fillet, or has no wear indicator",
     "readings on a tie bar, hump or fillet left out",
@@ -120,9 +128,20 @@ inline constexpr std::array<std::string_view, 30> note_words{
     "brakes that were not read, or without verdict, could decide",
     "the week of the date code straddles the age: the day is not known",
     "the date code cannot be read, or does not give the decade",
-    "the set has no limit that applies to this reading",
-    "a tire of this axle was removed: the load is shared by the others",
+    "no readjustment limit applies: chamber type and size not given, or not in the tables",
+    "a tire of this end of the axle was removed: its load is on those that are left",
+    "not all tires of the axle are in the positions",
+    "the pressure rose while it was timed: was the engine running?",
+    "low where it was read: read three places",
+    "a retread, and the week of its retreading is not known",
+    "fails whatever {fact} is",
+    "read warm: rated_load is not given, which the rule's estimate goes by",
+    "no other wheel end of this unit was read that day",
+    "no limit of these sets speaks of this reading",
 };
+
+// Instead of a row of the limit set: the position's own pull depth; no row that speaks of the reading.
+inline constexpr std::int32_t own_pull = -1, no_row_speaks = -2;
 
 // Columns of verdicts; one entry per limit that applies to a reading.
 struct VerdictTable {
@@ -130,7 +149,7 @@ struct VerdictTable {
   std::vector<std::uint8_t> level;
   std::vector<std::int64_t> row;          // the first row of what was judged; -1: none
   std::vector<std::uint8_t> of_wheelend;  // 1: `row` is one of the wheel-end readings
-  std::vector<std::int32_t> limit;        // row of the limit set; -1: the position's own pull depth
+  std::vector<std::int32_t> limit;        // row of the limit set; own_pull; no_row_speaks
   std::vector<double> reading;            // in `measure`; NaN where there is none
   std::vector<double> bound;
   std::vector<double> margin;  // reading minus bound, turned so that it is positive on the passing side
@@ -142,8 +161,9 @@ struct VerdictTable {
   std::vector<std::int32_t> place;
   std::vector<std::uint8_t> verdict;
   std::vector<std::uint8_t> severity;
-  std::vector<std::uint32_t> notes;
-  std::vector<std::int16_t> fact;  // that the notes speak of; -1: none
+  std::vector<std::uint64_t> notes;
+  std::vector<std::int16_t> fact;         // that the notes speak of; -1: none
+  std::vector<std::int32_t> noted_limit;  // row that the notes speak of; -1: that of the verdict
 
   // What a verdict compares its reading with, or counts it of: few verdicts have one.
   struct Against {

@@ -31,6 +31,7 @@ inline constexpr std::array<std::string_view, 5> wear_status_names{"from_reading
 struct WearPrior {
   std::array<double, 8> mm_per_km{};   // by role; the last for a missing role
   std::array<double, 6> km_per_day{};  // by kind; the last for a missing kind
+  std::array<double, 8> full_mm{};     // depth of a new tire, by role; wear_of_fleet()
   double rate_share = 0.35;            // spread between tires of a group, as a share of the rate
   double use_share = 0.5;              // spread between units of a kind, as a share of the use
 };

@@ -1,0 +1,428 @@
+// A fleet's wear learned together: against a dense solution of one unit, hand-worked leaning, and fleets made
+// of known effects.
+#include "wheelend/wear_fit.hpp"
+
+#include <gtest/gtest.h>
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <random>
+#include <vector>
+
+#include "near.hpp"
+#include "wheelend/error.hpp"
+
+using namespace wheelend;
+using test::near;
+
+namespace {
+
+using Matrix = Eigen::MatrixXd;
+using Vector = Eigen::VectorXd;
+constexpr double not_a_number = std::numeric_limits<double>::quiet_NaN();
+constexpr double full = 16.0, per_knot = 6.0;  // mm; thousand km in 60 days
+const std::vector<WearGroup> one_group{{.log_rate = std::log(0.1)}};
+
+// Spreads that stay what they are: the prior is worth any number of items, errors are normal.
+const WearFitOptions fixed{.passes = 30, .prior_items = 1e12, .prior_groups = 1e-6, .weight_freedom = 1e12};
+const WearSpreads spreads{.severity = 0.1,
+                          .strength = 0.1,
+                          .offset = 0.3,
+                          .one_sided_axle = 0.04,
+                          .one_sided_item = 0.02,
+                          .shoulder_mean = 0.06,
+                          .shoulder = 0.01,
+                          .reading = 0.2};
+
+struct Fleet {
+  std::vector<WearItem> items = {};
+  std::vector<WearUnit> units = {};
+  std::vector<double> wanted = {}, log_rate = {}, depth = {};  // the last two: truth
+  [[nodiscard]] WearFit fit(const WearFitOptions& options, const WearSpreads& prior = spreads) const {
+    return fit_wear(items, units, one_group, 2, 3, prior, wanted, options);
+  }
+};
+
+// Exposure weighted by severity, in quarters of a thousand km.
+double weighted(double from, double until, const Vector& log_severity) {
+  double sum = 0.0;
+  for (double at = from; at < until; at += 0.25) {
+    sum += 0.25 * std::exp(log_severity[static_cast<Eigen::Index>(std::floor(at / per_knot))]);
+  }
+  return sum;
+}
+double channel_depth(double common, Eigen::Index g, const Vector& offset, double tilt, double shoulder) {
+  const double side = 1.0 - static_cast<double>(g);  // three channels: 1, 0, -1; shoulders outside
+  const Channel c{.offset = offset[g], .one_sided = side * tilt, .shoulder = g == 1 ? 0.0 : shoulder};
+  return c.depth(common, full);
+}
+
+// Units of two axles with two tires each, all effects drawn from the spreads.
+Fleet fleet_of(int units, int readings, unsigned seed, const WearSpreads& s = spreads, int knots = 8) {
+  std::mt19937_64 bits(seed);
+  std::normal_distribution<double> normal;
+  const auto draw = [&](double spread) { return spread * normal(bits); };
+  const double keep = std::exp(-60.0 / s.severity_days);
+  Fleet f;
+  for (int u = 0; u < units; ++u) {
+    WearUnit unit{.axles = 2};
+    Vector severity(knots);
+    for (int m = 0; m <= knots; ++m) {
+      unit.exposure_at_boundary.push_back(per_knot * m);
+    }
+    for (int m = 0; m < knots; ++m) {
+      severity[m] = m == 0 ? draw(s.severity)
+                           : keep * severity[m - 1] + draw(s.severity * std::sqrt(1.0 - keep * keep));
+    }
+    const double of_unit = draw(s.unit);
+    for (int a = 0; a < 2; ++a) {
+      const double of_axle = draw(s.axle), tilt_axle = draw(s.one_sided_axle);
+      for (int k = 0; k < 2; ++k) {
+        WearItem item{.unit = u, .axle = a, .full = full};
+        const double log_rate = one_group[0].log_rate + of_unit + of_axle + draw(s.item);
+        const WearCurve curve{full, std::exp(s.strength_mean + draw(s.strength))};
+        const double tilt = tilt_axle + draw(s.one_sided_item), shoulder = s.shoulder_mean + draw(s.shoulder);
+        const Vector offset = Vector::NullaryExpr(3, [&] { return draw(s.offset); });
+        const double first = 15.0 - k, last = per_knot * knots - 2.0;
+        const auto common = [&](double at) {
+          return curve.depth_after(first, std::exp(log_rate) * weighted(1.0, at, severity));
+        };
+        for (int r = 0; r < readings; ++r) {
+          const double at = 1.0 + std::floor((last - 1.0) * r / std::max(readings - 1, 1));
+          ItemReading reading{.time = 10.0 * at, .exposure = at};
+          for (Eigen::Index g = 0; g < 3; ++g) {
+            reading.depth.push_back(channel_depth(common(at), g, offset, tilt, shoulder) + draw(s.reading));
+          }
+          item.readings.push_back(reading);
+        }
+        unit.items.push_back(static_cast<std::int64_t>(f.items.size()));
+        f.items.push_back(item);
+        f.wanted.push_back(last + 1.0);
+        f.log_rate.push_back(log_rate);
+        f.depth.push_back(common(last + 1.0));
+      }
+    }
+    f.units.push_back(unit);
+  }
+  return f;
+}
+
+double covariance(const ItemState& s, std::size_t i, std::size_t j) {
+  return s.covariance[i * s.mean.size() + j];
+}
+
+// The whole unit at once, with nothing eliminated and every derivative by differences. Order: unit, axles,
+// their one-sided wear, severity of knots; then each tire's first depth, rate, strength, shoulder, one-sided
+// wear and three offsets.
+struct Dense {
+  const Fleet& f;
+  Eigen::Index knots = static_cast<Eigen::Index>(f.units[0].exposure_at_boundary.size()) - 1;
+  [[nodiscard]] Eigen::Index first(std::size_t i) const {
+    return 5 + knots + 8 * static_cast<Eigen::Index>(i);
+  }
+  [[nodiscard]] Vector state(const Vector& x, std::size_t i, double until) const {
+    const Eigen::Index p = first(i), axle = f.items[i].axle;
+    const WearCurve curve{full, std::exp(x[p + 2])};
+    const double log_rate = one_group[0].log_rate + x[0] + x[1 + axle] + x[p + 1];
+    const double wear =
+        std::exp(log_rate) * weighted(f.items[i].readings[0].exposure, until, x.segment(5, knots));
+    Vector out(9);
+    out << curve.depth_after(x[p], wear), log_rate, x[p + 2], x[p + 3], x[3 + axle] + x[p + 4], x[4 + knots],
+        x.segment(p + 5, 3);
+    return out;
+  }
+  [[nodiscard]] Vector expected(const Vector& x) const {
+    std::vector<double> all;
+    for (std::size_t i = 0; i < f.items.size(); ++i) {
+      for (const ItemReading& r : f.items[i].readings) {
+        const Vector s = state(x, i, r.exposure);
+        for (Eigen::Index g = 0; g < 3; ++g) {
+          all.push_back(channel_depth(s[0], g, s.tail(3), s[4], s[3]));
+        }
+      }
+    }
+    return Eigen::Map<Vector>(all.data(), static_cast<Eigen::Index>(all.size()));
+  }
+  template <class F>
+  static Matrix differences(const F& of, const Vector& x) {
+    Matrix out(of(x).size(), x.size());
+    for (Eigen::Index k = 0; k < x.size(); ++k) {
+      Vector up = x, down = x;
+      up[k] += 1e-5, down[k] -= 1e-5;
+      out.col(k) = (of(up) - of(down)) / 2e-5;
+    }
+    return out;
+  }
+};
+
+}  // namespace
+
+TEST(WearFit, OneUnitAgainstADenseSolution) {
+  const Fleet f = fleet_of(1, 4, 3, spreads, 4);
+  const Dense dense{f};
+  std::vector<double> y;
+  const Eigen::Index n = dense.first(4);
+  Vector mean = Vector::Zero(n), spread(n);
+  spread.head(5 + dense.knots) << spreads.unit, spreads.axle, spreads.axle, spreads.one_sided_axle,
+      spreads.one_sided_axle, Vector::Ones(dense.knots);
+  for (std::size_t i = 0; i < 4; ++i) {
+    const std::vector<double>& d = f.items[i].readings[0].depth;
+    mean.segment(dense.first(i), 4) << (d[0] + d[1] + d[2]) / 3.0, 0.0, spreads.strength_mean,
+        spreads.shoulder_mean;
+    spread.segment(dense.first(i), 8) << full / 2.0, spreads.item, spreads.strength, spreads.shoulder,
+        spreads.one_sided_item, spreads.offset, spreads.offset, spreads.offset;
+    for (const ItemReading& r : f.items[i].readings) {
+      y.insert(y.end(), r.depth.begin(), r.depth.end());
+    }
+  }
+  Matrix prior = spread.array().square().matrix().asDiagonal();
+  for (Eigen::Index a = 0; a < dense.knots; ++a) {
+    for (Eigen::Index b = 0; b < dense.knots; ++b) {
+      prior(5 + a, 5 + b) =
+          0.01 * std::exp(-60.0 * std::abs(static_cast<double>(a - b)) / spreads.severity_days);
+    }
+  }
+  const Matrix precision = prior.inverse();
+  const Eigen::Map<Vector> seen(y.data(), static_cast<Eigen::Index>(y.size()));
+  Vector x = mean;
+  Matrix posterior;
+  for (int pass = 0; pass < 30; ++pass) {
+    const Matrix j = Dense::differences([&](const Vector& v) { return dense.expected(v); }, x);
+    posterior = (precision + j.transpose() * j / 0.04).inverse();
+    x += posterior * (precision * (mean - x) + j.transpose() * (seen - dense.expected(x)) / 0.04);
+  }
+  const WearFit fit = f.fit(fixed);
+  for (std::size_t i = 0; i < 4; ++i) {
+    const auto state = [&](const Vector& v) { return dense.state(v, i, f.wanted[i]); };
+    const Matrix by = Dense::differences(state, x), c = by * posterior * by.transpose();
+    for (std::size_t a = 0; a < 9; ++a) {
+      const auto k = static_cast<Eigen::Index>(a);
+      // One derivative is a forward difference of 1e-4 in the kernel: a thousandth of the doubt is allowed.
+      EXPECT_TRUE(near(fit.items[i].mean[a], state(x)[k], {.absolute = 1e-3 * std::sqrt(c(k, k))})) << i << a;
+      for (std::size_t b = 0; b < 9; ++b) {
+        const auto l = static_cast<Eigen::Index>(b);
+        EXPECT_TRUE(
+            near(covariance(fit.items[i], a, b), c(k, l), {.absolute = 1e-3 * std::sqrt(c(k, k) * c(l, l))}))
+            << i << a << b;
+      }
+    }
+  }
+}
+
+// A tire read once says nothing of its rate. Hand-worked: alone it has its group's rate and all the spreads;
+// beside a tire whose rate is known it takes what is shared of that one's deviation (best linear prediction).
+TEST(WearFit, TireReadOnceLeansOnItsGroup) {
+  WearSpreads s{.severity = 1e-5, .strength_mean = -20.0, .strength = 1e-3, .offset = 1e-5, .reading = 1e-5};
+  s.one_sided_axle = s.one_sided_item = s.shoulder_mean = s.shoulder = 1e-5;
+  s.use_of_unit = 0.3;
+  const double u = 0.14 * 0.14, a = 0.08 * 0.08, i = 0.11 * 0.11;
+  Fleet f = fleet_of(1, 1, 5, s);
+  f.items.erase(f.items.begin() + 1, f.items.end());
+  f.units[0].items = {0}, f.wanted = {40.0};
+  const ItemState alone = f.fit(fixed, s).items[0];
+  EXPECT_TRUE(near(alone.mean[state_rate], std::log(0.1), {.relative = 1e-9}));
+  EXPECT_TRUE(near(covariance(alone, state_rate, state_rate), u + a + i, {.relative = 1e-9}));
+  f.units[0].by_time = true;
+  EXPECT_TRUE(near(covariance(f.fit(fixed, s).items[0], state_rate, state_rate), u + 0.09 + a + i,
+                   {.relative = 1e-9}));
+  // Of a straight course of exp(0.2) times the group's rate, read exactly.
+  for (const std::int32_t axle : {0, 1}) {
+    Fleet two = f;
+    two.units[0].by_time = false, two.units[0].items = {0, 1}, two.wanted = {40.0, 40.0};
+    WearItem known{.axle = axle, .full = full};
+    for (const double at : {1.0, 21.0, 41.0}) {
+      const double depth = 15.0 - 0.1 * std::exp(0.2) * (at - 1.0);
+      known.readings.push_back({.time = at, .exposure = at, .depth = {depth, depth, depth}});
+    }
+    two.items.push_back(known);
+    const ItemState leaning = two.fit(fixed, s).items[0];
+    const double shared = axle == 0 ? u + a : u, known_share = shared / (u + a + i);
+    // readings are exact to 1e-5 mm of 4, and so is the rate
+    EXPECT_TRUE(near(leaning.mean[state_rate], std::log(0.1) + 0.2 * known_share, {.absolute = 1e-5}))
+        << axle;
+    EXPECT_TRUE(near(covariance(leaning, state_rate, state_rate), u + a + i - shared * known_share,
+                     {.absolute = 1e-6}))
+        << axle;
+  }
+}
+
+// The same tire on another unit, read there once: its own part of the rate goes with it, the former unit's
+// part stays. Own part of a known deviation of 0.2: item / (unit + axle + item).
+TEST(WearFit, MovedTireBringsItsOwnRate) {
+  WearSpreads s{.severity = 1e-5, .strength_mean = -20.0, .strength = 1e-3, .offset = 1e-5, .reading = 1e-5};
+  s.one_sided_axle = s.one_sided_item = s.shoulder_mean = s.shoulder = 1e-5;
+  Fleet f = fleet_of(2, 1, 5, s);
+  f.items = {{.unit = 0, .full = full}, {.unit = 1, .full = full, .previous = 0, .exposure_between = 2.0}};
+  for (const double at : {1.0, 21.0, 41.0}) {
+    const double depth = 15.0 - 0.1 * std::exp(0.2) * (at - 1.0);
+    f.items[0].readings.push_back({.time = at, .exposure = at, .depth = {depth, depth, depth}});
+  }
+  f.items[1].readings.push_back({.time = 45.0, .exposure = 45.0, .depth = {10.0, 10.0, 10.0}});
+  f.units[0].items = {0}, f.units[1].items = {1}, f.wanted = {45.0, 45.0};
+  const double own = 0.11 * 0.11 / (0.14 * 0.14 + 0.08 * 0.08 + 0.11 * 0.11);
+  EXPECT_TRUE(near(f.fit(fixed, s).items[1].mean[state_rate], std::log(0.1) + 0.2 * own, {.absolute = 1e-5}));
+}
+
+TEST(WearFit, OrderIsOfNoMatter) {
+  const Fleet f = fleet_of(6, 5, 11);
+  Fleet turned = f;
+  std::reverse(turned.units.begin(), turned.units.end());
+  for (WearItem& item : turned.items) {
+    item.unit = 5 - item.unit;
+  }
+  for (WearUnit& unit : turned.units) {
+    std::reverse(unit.items.begin(), unit.items.end());
+  }
+  const WearFitOptions learning{.passes = 12};
+  const WearFit one = f.fit(learning), other = turned.fit(learning);
+  // Sums in another order: some thousand roundings, through twelve passes.
+  EXPECT_TRUE(near(other.spreads.reading, one.spreads.reading, {.relative = 1e-10}));
+  for (std::size_t i = 0; i < f.items.size(); ++i) {
+    for (std::size_t k = 0; k < 9; ++k) {
+      EXPECT_TRUE(near(other.items[i].mean[k], one.items[i].mean[k], {.absolute = 1e-9}));
+    }
+  }
+}
+
+TEST(WearFit, CovarianceIsOneAndNarrowsWithReadings) {
+  const Fleet f = fleet_of(3, 6, 13);
+  Fleet few = f;
+  for (WearItem& item : few.items) {
+    item.readings.resize(3);
+  }
+  const WearFit all = f.fit(fixed), less = few.fit(fixed);
+  for (std::size_t i = 0; i < f.items.size(); ++i) {
+    const Eigen::Map<const Matrix> c(all.items[i].covariance.data(), 9, 9);
+    EXPECT_LT((c - c.transpose()).cwiseAbs().maxCoeff(), 1e-13);
+    EXPECT_GT(Eigen::SelfAdjointEigenSolver<Matrix>(c).eigenvalues().minCoeff(), 0.0);
+    for (const std::size_t k : {state_rate, state_depth, state_one_sided}) {
+      EXPECT_LT(covariance(all.items[i], k, k), covariance(less.items[i], k, k));
+    }
+  }
+}
+
+// With the spreads known, errors over their told doubt have mean square 1. Units are independent: allowed
+// are four standard errors of their 300 means, and a fortieth for the curve taken as straight about the
+// estimate.
+TEST(WearFit, DoubtIsAsTold) {
+  const Fleet f = fleet_of(300, 7, 17);
+  const WearFit fit = f.fit({.passes = 8, .prior_items = 1e12, .prior_groups = 1e-6, .weight_freedom = 1e12});
+  for (const std::size_t k : {state_rate, state_depth}) {
+    const std::vector<double>& truth = k == state_rate ? f.log_rate : f.depth;
+    double sum = 0.0, squares = 0.0;
+    for (std::size_t u = 0; u < 300; ++u) {
+      double of_unit = 0.0;
+      for (std::size_t i = 4 * u; i < 4 * u + 4; ++i) {
+        of_unit += std::pow(fit.items[i].mean[k] - truth[i], 2) / covariance(fit.items[i], k, k) / 4.0;
+      }
+      sum += of_unit, squares += of_unit * of_unit;
+    }
+    const double mean = sum / 300.0, error = std::sqrt((squares / 300.0 - mean * mean) / 299.0);
+    EXPECT_TRUE(near(mean, 1.0, {.absolute = 4.0 * error + 0.025})) << k;
+    EXPECT_LT(error, 0.1);
+  }
+}
+
+// Balanced nested analysis of variance (Searle, Casella, McCulloch 1992, 3.6, from memory): a mean square of
+// n degrees of freedom is known to sqrt(2 / n) of itself. The readings blur a tire's log rate by about 0.05.
+// A prior half or twice as wide, worth one item, is allowed four standard errors and its own two hundredth.
+TEST(WearFit, SpreadsAreLearned) {
+  const Fleet f = fleet_of(120, 7, 20);
+  const double item = 0.11 * 0.11 + 0.05 * 0.05, axle = 0.08 * 0.08 + item / 2.0,
+               unit = 0.14 * 0.14 + axle / 2.0;
+  const double se_item = item * std::sqrt(2.0 / 240.0),
+               se_axle = std::hypot(axle * std::sqrt(2.0 / 120.0), se_item / 2.0);
+  const double se_unit = std::hypot(unit * std::sqrt(2.0 / 119.0), se_axle / 2.0);
+  for (const double wrong : {0.5, 2.0}) {
+    WearSpreads prior = spreads;
+    prior.unit *= wrong, prior.axle *= wrong, prior.item *= wrong, prior.reading *= wrong,
+        prior.offset *= wrong;
+    const WearSpreads s = f.fit({.passes = 40, .prior_items = 1.0, .weight_freedom = 1e12}, prior).spreads;
+    EXPECT_TRUE(near(s.unit * s.unit, 0.14 * 0.14, {.absolute = 4.0 * se_unit}));
+    EXPECT_TRUE(near(s.axle * s.axle, 0.08 * 0.08, {.absolute = 4.0 * se_axle}));
+    EXPECT_TRUE(near(s.item * s.item, 0.11 * 0.11, {.absolute = 4.0 * se_item}));
+    EXPECT_TRUE(
+        near(s.reading * s.reading, 0.04, {.relative = 0.005 + 4.0 * std::sqrt(2.0 / (480.0 * 13.0))}));
+    EXPECT_TRUE(near(s.offset * s.offset, 0.09, {.relative = 0.005 + 4.0 * std::sqrt(2.0 / (480.0 * 2.0))}));
+  }
+}
+
+TEST(WearFit, MisreadHasLittleWeight) {
+  const Fleet f = fleet_of(4, 6, 23);
+  Fleet bad = f;
+  bad.items[5].readings[5].depth[1] += 8.0;
+  const WearFitOptions robust{.passes = 12, .prior_items = 1e12, .prior_groups = 1e-6};
+  const WearFit clean = f.fit(robust), told = bad.fit(robust), trusting = bad.fit(fixed);
+  // 8 mm are 40 of 0.2 mm: Student's t of 4 degrees gives (4 + 1) / (4 + 1600)
+  EXPECT_TRUE(near(told.weight[5], 5.0 / 1604.0, {.relative = 0.25}));
+  EXPECT_GT(told.weight[4], 0.2);
+  const double doubt = std::sqrt(covariance(clean.items[5], state_rate, state_rate));
+  EXPECT_LT(std::abs(told.items[5].mean[state_rate] - clean.items[5].mean[state_rate]), 0.25 * doubt);
+  EXPECT_GT(std::abs(trusting.items[5].mean[state_rate] - clean.items[5].mean[state_rate]), doubt);
+}
+
+TEST(WearFit, ReadersThatDifferAreFound) {
+  Fleet f = fleet_of(30, 6, 29);
+  for (WearItem& item : f.items) {
+    for (std::size_t r = 0; r < item.readings.size(); ++r) {
+      item.readings[r].reader = static_cast<std::int32_t>(r % 2);
+      for (double& d : item.readings[r].depth) {
+        d += r % 2 == 0 ? 0.25 : -0.25;
+      }
+    }
+  }
+  const WearFit fit = f.fit(fixed);
+  // 2160 readings of 0.2 mm, and the course of a tire is not known apart from them: twice that of a mean
+  EXPECT_TRUE(
+      near(fit.readers[0] - fit.readers[1], 0.5, {.absolute = 4.0 * 2.0 * 0.2 * 2.0 / std::sqrt(2160.0)}));
+  EXPECT_TRUE(near(fit.readers[0] + fit.readers[1], 0.0, {.absolute = 1e-12}));  // as many readings by each
+}
+
+// All readings of the last visit 1.4 mm too deep, seven spreads. What a visit is off by is taken from itself,
+// so its level says nothing more: what is told is that of the fleet without the visit, to half of its doubt.
+TEST(WearFit, VisitThatIsOffAsAWhole) {
+  Fleet without = fleet_of(3, 6, 31), off = without;
+  for (std::size_t i = 4; i < 8; ++i) {
+    without.items[i].readings.pop_back();
+    for (double& d : off.items[i].readings[5].depth) {
+      d += 1.4;
+    }
+  }
+  const WearFit expected = without.fit(fixed), told = off.fit(fixed);
+  for (std::size_t i = 4; i < 8; ++i) {
+    for (const std::size_t k : {state_depth, state_rate}) {
+      EXPECT_TRUE(near(told.items[i].mean[k], expected.items[i].mean[k],
+                       {.absolute = 0.5 * std::sqrt(covariance(expected.items[i], k, k))}))
+          << i << ' ' << k;
+    }
+  }
+}
+
+// The prior is off by 0.3 of the logarithm and worth little. A unit shows its group's rate to the spread of
+// unit, two axles and four tires: allowed are four standard errors of 120 units.
+TEST(WearFit, RateOfTheGroupIsLearned) {
+  const Fleet f = fleet_of(120, 7, 43);
+  for (const double off : {-0.3, 0.3}) {
+    const std::vector<WearGroup> prior{{.log_rate = one_group[0].log_rate + off}};
+    const WearFit fit =
+        fit_wear(f.items, f.units, prior, 0, 3, spreads, f.wanted,
+                 {.passes = 20, .prior_items = 1e12, .prior_groups = 1.0, .weight_freedom = 1e12});
+    const double of_unit = std::sqrt(0.14 * 0.14 + 0.08 * 0.08 / 2.0 + 0.11 * 0.11 / 4.0);
+    EXPECT_TRUE(near(fit.groups[0].log_rate, std::log(0.1), {.absolute = 4.0 * of_unit / std::sqrt(120.0)}))
+        << off;
+  }
+}
+
+TEST(WearFit, RefusesAndLeavesOut) {
+  Fleet f = fleet_of(1, 3, 37);
+  f.wanted[2] = not_a_number;
+  EXPECT_TRUE(f.fit({}).items[2].mean.empty());
+  EXPECT_EQ(f.fit({}).items[1].mean.size(), 9U);
+  Fleet flat = f, unread = f, short_wanted = f;
+  flat.items[0].full = 0.0, unread.items[0].readings.clear(), short_wanted.wanted.pop_back();
+  for (const Fleet& bad : {flat, unread, short_wanted}) {
+    EXPECT_THROW(bad.fit({}), ColumnError);
+  }
+}
