@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import difflib
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from wheelend import measures
+from wheelend._words import nearest
 from wheelend.dictionary import GROOVE, VALUE, Column, columns
 from wheelend.errors import BadCall, DataRefused
 
@@ -173,7 +173,7 @@ def _endings(column: Column) -> str:
 
 def _hint(name: str, known: Mapping[tuple[str, bool], Column]) -> str:
     names = [c.name if not c.measures else f"{c.name}_{c.measures[0]}" for c in known.values()]
-    close = difflib.get_close_matches(name, names, n=1, cutoff=0.75)
+    close = nearest(name, names, likeness=0.75)
     return f" (did you mean '{close[0]}'?)" if close else ""
 
 
@@ -202,7 +202,7 @@ def require_keys(fields: list[Field], issues: list[HeaderIssue], table: str, hea
     shown = ", ".join(header[:12]) + (", ..." if len(header) > 12 else "")
     hints = []
     for name in missing:
-        close = difflib.get_close_matches(name, [h.lower() for h in header], n=1, cutoff=0.6)
+        close = nearest(name, header)
         hints.append(f"'{name}'" + (f" (is it '{close[0]}'?)" if close else ""))
     twice = f" Named twice: {', '.join(doubled)}." if doubled else ""
     raise DataRefused(

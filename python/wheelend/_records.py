@@ -7,11 +7,10 @@ from dataclasses import dataclass
 
 from wheelend import _core, limit_sets
 from wheelend._limit_files import RECORDS, LimitRow
+from wheelend._words import EPOCH
 from wheelend.errors import BadCall
 from wheelend.limit_sets import DEFAULT, Limits
 from wheelend.log import day_number
-
-_EPOCH = dt.date(1970, 1, 1)
 
 
 @dataclass(frozen=True)
@@ -83,5 +82,5 @@ def _rule(row: LimitRow, day: int | None) -> RecordRule:
     date = None
     if day is not None:
         until = day + number if rule == "due_days" else int(_core.add_months(day, number))
-        date = _EPOCH + dt.timedelta(days=until)
+        date = EPOCH + dt.timedelta(days=until)
     return RecordRule(row.text["fact"], rule, number, date, row.id, row.clause, row.text["status"], row.text["note"])

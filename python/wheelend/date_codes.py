@@ -12,10 +12,10 @@ import datetime as dt
 from dataclasses import dataclass
 
 from wheelend import _core
+from wheelend._words import EPOCH
 from wheelend.errors import BadCall
 from wheelend.log import day_number
 
-_EPOCH = dt.date(1970, 1, 1)
 _TO_SATURDAY = dt.timedelta(days=6)  # from the Sunday of a week
 
 
@@ -142,7 +142,7 @@ def _day(day: dt.date | str, what: str) -> int:
 
 
 def _date(day: int) -> dt.date:
-    return _EPOCH + dt.timedelta(days=day)
+    return EPOCH + dt.timedelta(days=day)
 
 
 def _ascii(text: str) -> str:

@@ -434,8 +434,8 @@ def core_calls(readings: Columns, positions: Columns) -> dict[str, Callable[[], 
 
 
 NAMES = (
-    "judge", "cold_pressures", "wear", "wear_of_fleet", "find_repeats", "odometers_out_of_line", "legal_minimum_mm", "convert",
-    "parse_numbers", "parse_dates",
+    "judge", "cold_pressures", "wear", "wear_of_fleet", "find_repeats", "odometers_out_of_line", "legal_minimum_mm",
+    "convert", "parse_numbers", "parse_dates",
 )  # fmt: skip
 
 
