@@ -2,175 +2,543 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
+#include <map>
+#include <set>
+#include <tuple>
 
-#include "wheelend/dates.hpp"
+#include "tire_chain.hpp"
+#include "wheelend/line_fit.hpp"
 
 namespace wheelend {
 
 namespace {
 
 constexpr double nan = std::numeric_limits<double>::quiet_NaN();
-constexpr double steps_of_a_rise =
-    2.0;  // of 1/32 in: twice the step, so that rounding alone cannot look like a tire
-constexpr double rounding_mm = 1e-6;  // a difference of two millimetre doubles must not miss two whole steps
-constexpr double rise_mm = steps_of_a_rise * 0.79375 - rounding_mm;  // 1/32 in = 0.79375 mm, SP811
+constexpr double step_mm = 0.79375;         // of a shop gauge, 1/32 in: SP811
+constexpr double same_tire_mm = 0.9 * step_mm;  // mean difference of grooves read twice, by two people
+constexpr std::size_t roles = axle_role_names.size() + 1;
+constexpr std::size_t kinds = unit_kind_names.size() + 1;
 
-void add_depths(const ReadingColumns& r, std::size_t row, std::vector<double>& sum, std::vector<int>& count) {
-  if ((r.conflict_at(row) & conflict_depth) != 0) {
-    return;
+std::size_t code_or_last(std::int8_t code, std::size_t last) {
+  return code < 0 ? last : static_cast<std::size_t>(code);
+}
+
+// Where what was read at one visit of a unit is: position and visit there.
+struct Read {
+  std::size_t position, visit;
+};
+
+class Finder {
+ public:
+  Finder(const ReadingColumns& readings, const PositionColumns& positions, const TireColumns& tires,
+         std::span<const std::int32_t> unit_of, const std::vector<Track>& tracks, const TypicalWear& typical,
+         std::int32_t as_of)
+      : positions_(positions), tires_(tires), unit_of_(unit_of), tracks_(tracks), typical_(typical) {
+    const RowsByPosition rows = rows_by_position(readings, positions.facts.size());
+    for (std::size_t p = 0; p < positions.facts.size(); ++p) {
+      out_.visits.push_back(visits(readings, rows, p, as_of));
+    }
+    by_unit_.resize(tracks.size());
+    for (std::size_t p = 0; p < out_.visits.size(); ++p) {
+      by_unit_[unit_at(p)].push_back(p);
+    }
+    out_.full_mm = typical.full_mm;
+    full_spread_.assign(roles, 0.0);
   }
-  for (std::size_t g = 0; g < r.grooves.size(); ++g) {
-    const double depth = r.grooves[g].at(row);
-    if (!std::isnan(depth) && r.has_bar(row, g) && r.is_admissible(row, g)) {
-      sum[g] += convert(depth, r.grooves[g].measure, Measure::millimetre);
-      ++count[g];
+
+  Fitments run() {
+    learn_rates();
+    for (std::size_t u = 0; u < by_unit_.size(); ++u) {
+      find_odd_visits(u);
+    }
+    // Once to learn how deep new tires are, and once more with that.
+    find_chains();
+    learn_full_depths();
+    find_chains();
+    for (std::size_t u = 0; u < by_unit_.size(); ++u) {
+      check_last_visit(u);
+    }
+    build();
+    join_by_number();
+    join_by_depth();
+    return std::move(out_);
+  }
+
+ private:
+  [[nodiscard]] std::size_t unit_at(std::size_t p) const { return static_cast<std::size_t>(unit_of_[p]); }
+  [[nodiscard]] std::size_t role_at(std::size_t p) const {
+    return code_or_last(positions_.facts[p].role, roles - 1);
+  }
+  [[nodiscard]] std::size_t kind_at(std::size_t p) const {
+    return code_or_last(positions_.facts[p].kind, kinds - 1);
+  }
+
+  // ---- what is typical
+
+  [[nodiscard]] double km(std::size_t p, double from, double to) const {
+    const Track& t = tracks_[unit_at(p)];
+    const double by_kind = typical_.km_per_day[kind_at(p)];
+    if (!t.any()) {
+      return by_kind * (to - from);
+    }
+    const double per_day = t.km_per_day > 0.0 ? t.km_per_day : by_kind;
+    return std::max(t.at(to, per_day) - t.at(from, per_day), 0.0);
+  }
+
+  [[nodiscard]] double wear(std::size_t p, double from, double to) const {
+    return mm_per_km_[role_at(p)] * km(p, from, to);
+  }
+
+  // Typical wear of a role: the median over its positions of what was lost between readings that a tire change
+  // does not explain, over the distance; half the distance between quartiles of what is left says how well a
+  // visit is read.
+  void learn_rates() {
+    mm_per_km_ = typical_.mm_per_km;
+    std::vector<std::vector<double>> rates(roles);
+    for (std::size_t p = 0; p < out_.visits.size(); ++p) {
+      double lost = 0.0, ran = 0.0;
+      each_step(p, [&](const Visit& a, const Visit& b, double change) {
+        const double expected = wear(p, a.time, b.time);
+        if (std::abs(change + expected) < 2.0 * step_mm + expected) {
+          lost -= change;
+          ran += km(p, a.time, b.time);
+        }
+      });
+      const double typical_loss = typical_.mm_per_km[role_at(p)] * ran;
+      if (typical_loss > 2.0 * step_mm) {
+        rates[role_at(p)].push_back(lost / ran);
+      }
+    }
+    constexpr std::size_t enough = 8;
+    for (std::size_t r = 0; r < roles; ++r) {
+      if (rates[r].size() >= enough) {
+        mm_per_km_[r] = std::max(median(rates[r]), typical_.mm_per_km[r] / 4.0);
+      }
+    }
+    std::vector<double> off;
+    for (std::size_t p = 0; p < out_.visits.size(); ++p) {
+      each_step(p, [&](const Visit& a, const Visit& b, double change) {
+        const double expected = wear(p, a.time, b.time);
+        if (expected < 2.0 * step_mm) {
+          off.push_back(std::abs(change + expected));
+        }
+      });
+    }
+    constexpr double sd_of_median = 1.4826;  // of a normal law: 1 / its third quartile
+    constexpr std::size_t enough_steps = 20;
+    if (off.size() >= enough_steps) {
+      level_spread_ = std::clamp(sd_of_median * median(off) / std::sqrt(2.0), 0.3 * step_mm, step_mm);
     }
   }
-}
 
-// Mean rise over the grooves that both visits read; NaN where there are none.
-double rise(const Visit& before, const Visit& after) {
-  double sum = 0.0;
-  int n = 0;
-  for (std::size_t g = 0; g < before.groove_mm.size(); ++g) {
-    const double d = after.groove_mm[g] - before.groove_mm[g];
-    if (!std::isnan(d)) {
-      sum += d;
-      ++n;
+  template <class Body>
+  void each_step(std::size_t p, const Body& body) const {
+    const std::vector<Visit>& v = out_.visits[p];
+    std::size_t before = v.size();
+    for (std::size_t i = 0; i < v.size(); ++i) {
+      if (v[i].has_tread()) {
+        if (before < v.size()) {
+          body(v[before], v[i], level_change(v[before], v[i]));
+        }
+        before = i;
+      }
     }
   }
-  return n > 0 ? sum / n : nan;
-}
 
-// The next visit that read the tire of visit i; none: visits.size().
-std::size_t next_of_same(const std::vector<Visit>& v, std::size_t i) {
-  for (std::size_t j = i + 1; j < v.size() && v[j - 1].event != Event::removed; ++j) {
-    const bool leaves = v[j].event == Event::removed;
-    if ((v[j].event != Event::none && !leaves) ||
-        (v[j].tire >= 0 && v[i].tire >= 0 && v[j].tire != v[i].tire)) {
-      return v.size();
+  // ---- visits that are off as a whole
+
+  // By time: what was read of a unit then.
+  [[nodiscard]] std::map<double, std::vector<Read>> visits_of_unit(std::size_t u) const {
+    std::map<double, std::vector<Read>> out;
+    for (const std::size_t p : by_unit_[u]) {
+      for (std::size_t i = 0; i < out_.visits[p].size(); ++i) {
+        if (out_.visits[p][i].has_tread()) {
+          out[out_.visits[p][i].time].push_back({p, i});
+        }
+      }
     }
-    if (v[j].has_tread()) {
-      return j;
+    return out;
+  }
+
+  // The reading before or after visit i, `tries` back or on; none: the size.
+  [[nodiscard]] std::size_t neighbour(std::size_t p, std::size_t i, int direction) const {
+    const std::vector<Visit>& v = out_.visits[p];
+    for (std::size_t k = i + static_cast<std::size_t>(direction); k < v.size();
+         k += static_cast<std::size_t>(direction)) {
+      if (v[k].has_tread()) {
+        return k;
+      }
+    }
+    return v.size();
+  }
+
+  // Tires do not grow back: a visit at which most tires lie off the line between the visits before and after
+  // by more than a step, all to one side, was read with a gauge that was off. At the last visit there is only
+  // the one before.
+  void find_odd_visits(std::size_t u) {
+    const auto all = visits_of_unit(u);
+    for (auto here = all.begin(); here != all.end(); ++here) {
+      std::vector<double> off;
+      double slack = 0.0;
+      for (const Read& r : here->second) {
+        const std::vector<Visit>& v = out_.visits[r.position];
+        const std::size_t before = neighbour(r.position, r.visit, -1), after = neighbour(r.position, r.visit, 1);
+        if (before == v.size()) {
+          continue;
+        }
+        const double since = wear(r.position, v[before].time, v[r.visit].time);
+        const double bias = odd_by(u, v[before].time);
+        double expected = -since - (std::isnan(bias) ? 0.0 : bias);
+        if (after < v.size()) {
+          const double share =
+              (v[r.visit].time - v[before].time) / std::max(v[after].time - v[before].time, 1e-9);
+          // Between the two neighbours, but not below what the next one shows.
+          expected = std::max(expected, share * (level_change(v[before], v[after])));
+          slack = std::max(slack, 0.3 * since);
+        } else {
+          slack = std::max(slack, since);
+        }
+        off.push_back(level_change(v[before], v[r.visit]) - expected);
+      }
+      constexpr std::size_t tires_needed = 4;
+      if (off.size() < tires_needed) {
+        continue;
+      }
+      const double middle = median(off);
+      const auto same_side = std::count_if(off.begin(), off.end(), [middle](double d) {
+        return (middle > 0.0 ? d : -d) > 0.5 * step_mm && std::abs(d - middle) < 1.5 * step_mm;
+      });
+      if (std::abs(middle) > 1.3 * step_mm + slack && std::abs(middle) < 5.0 * step_mm + slack &&
+          4 * same_side >= 3 * static_cast<std::ptrdiff_t>(off.size())) {
+        out_.odd_visits.push_back({static_cast<std::int32_t>(u), here->first, middle});
+        odd_[{u, here->first}] = middle;
+      }
     }
   }
-  return v.size();
-}
 
-// Whether a visit reads deeper, by `least`, than most of the readings before it. One misread among them, low
-// or high, does not decide.
-bool is_above_most(const std::vector<Visit>& v, const std::vector<std::size_t>& before, std::size_t here,
-                   double least) {
-  const auto above = std::count_if(before.begin(), before.end(),
-                                   [&](std::size_t b) { return rise(v[b], v[here]) >= least; });
-  return 2 * static_cast<std::size_t>(above) > before.size();
-}
-
-bool is_rise(const std::vector<Visit>& v, const std::vector<std::size_t>& before, std::size_t here) {
-  if (!is_above_most(v, before, here, rise_mm)) {
-    return false;
+  [[nodiscard]] double odd_by(std::size_t u, double time) const {
+    const auto found = odd_.find({u, time});
+    return found == odd_.end() ? 0.0 : found->second;
   }
-  const std::size_t next = next_of_same(v, here);
-  return next == v.size() || is_above_most(v, before, next, rise_mm / 2.0);
-}
 
-// Of several events at one visit: what came is there now, whatever went.
-Event joined(Event a, Event b) {
-  if (a == Event::removed || b == Event::removed) {
-    const Event other = a == Event::removed ? b : a;
-    return other == Event::none ? Event::removed : other;
+  // ---- chains
+
+  void find_chains() {
+    chains_.clear();
+    for (std::size_t p = 0; p < out_.visits.size(); ++p) {
+      chains_.push_back(likeliest_chain(out_.visits[p], facts_of(p)));
+    }
   }
-  return std::max(a, b);
-}
+
+  [[nodiscard]] PlaceFacts facts_of(std::size_t p) const {
+    const std::size_t role = role_at(p), u = unit_at(p);
+    return {.wear_mm = [this, p](double from, double to) { return wear(p, from, to); },
+            .full_mm = out_.full_mm[role],
+            .full_spread_mm = full_spread_[role],
+            .level_spread_mm = level_spread_,
+            .bias_mm = [this, u](double time) { return odd_by(u, time); }};
+  }
+
+  // The depth of a new tire: the middle of what tires of the role begin with.
+  void learn_full_depths() {
+    std::vector<std::vector<double>> seen(roles);
+    for (std::size_t p = 0; p < chains_.size(); ++p) {
+      for (const Cut& cut : chains_[p].cuts) {
+        const Visit& v = out_.visits[p][cut.visit];
+        if (cut.as_new && v.has_tread() && chains_[p].believed[cut.visit]) {
+          seen[role_at(p)].push_back(level_of(v) - odd_by(unit_at(p), v.time));
+        }
+      }
+    }
+    constexpr std::size_t enough = 6;
+    for (std::size_t r = 0; r < roles; ++r) {
+      if (seen[r].size() < enough) {
+        continue;
+      }
+      const double middle = median(seen[r]);
+      for (double& d : seen[r]) {
+        d = std::abs(d - middle);
+      }
+      constexpr double sd_of_median = 1.4826;
+      out_.full_mm[r] = middle;
+      full_spread_[r] = std::clamp(sd_of_median * median(seen[r]), step_mm, 4.0 * step_mm);
+    }
+  }
+
+  // ---- the last visit
+
+  // No later visit confirms what the last one shows. Tires of a unit that changed their depths all at once
+  // changed places if they are the same depths; two that did may as well have been written in each other's
+  // line, and are left as they were; if they are other depths, the visit was to another unit.
+  void check_last_visit(std::size_t u) {
+    const auto all = visits_of_unit(u);
+    if (all.size() < 2) {
+      return;
+    }
+    const auto& [time, reads] = *all.rbegin();
+    struct Change {
+      std::size_t position, visit;
+      double was, is;
+      bool as_new, told;
+    };
+    std::vector<Change> changed;
+    std::size_t seen = 0;
+    for (const Read& r : reads) {
+      const std::vector<Visit>& v = out_.visits[r.position];
+      const std::size_t before = last_believed_before(r.position, r.visit);
+      if (before == v.size()) {
+        continue;
+      }
+      ++seen;
+      const Chain& chain = chains_[r.position];
+      const bool cut = !chain.cuts.empty() && chain.cuts.back().visit > before;
+      if (cut || !chain.believed[r.visit]) {
+        const double since = wear(r.position, v[before].time, time);
+        changed.push_back({r.position, r.visit, level_of(v[before]) - since, level_of(v[r.visit]),
+                           cut && chain.cuts.back().as_new,
+                           cut && chain.cuts.back().begun == Begun::event});
+      }
+    }
+    std::erase_if(changed, [](const Change& c) { return c.told; });
+    if (changed.size() < 2) {
+      return;
+    }
+    std::vector<double> was, is;
+    std::size_t as_new = 0;
+    for (const Change& c : changed) {
+      was.push_back(c.was);
+      is.push_back(c.is);
+      as_new += c.as_new ? 1 : 0;
+    }
+    std::sort(was.begin(), was.end());
+    std::sort(is.begin(), is.end());
+    double apart = 0.0;
+    for (std::size_t i = 0; i < was.size(); ++i) {
+      apart += std::abs(was[i] - is[i]) / static_cast<double>(was.size());
+    }
+    const bool same_depths = apart < 2.0 * level_spread_ + 0.25 * step_mm;
+    if (changed.size() == 2 && same_depths) {
+      for (const Change& c : changed) {
+        doubt_last(c.position, c.visit);
+      }
+    } else if (changed.size() >= 3 && same_depths) {
+      for (const Change& c : changed) {
+        if (!chains_[c.position].believed[c.visit]) {
+          chains_[c.position].believed[c.visit] = true;
+          chains_[c.position].cuts.push_back({.visit = c.visit, .begun = Begun::jump, .confidence = 0.7});
+        } else {
+          chains_[c.position].cuts.back().as_new = false;
+        }
+      }
+    } else if (changed.size() >= 3 && 5 * changed.size() >= 2 * seen && as_new < changed.size()) {
+      odd_[{u, time}] = nan;
+      out_.odd_visits.push_back({static_cast<std::int32_t>(u), time, nan});
+      for (const Read& r : reads) {
+        doubt_last(r.position, r.visit);
+      }
+    }
+  }
+
+  [[nodiscard]] std::size_t last_believed_before(std::size_t p, std::size_t i) const {
+    for (std::size_t k = i; k-- > 0;) {
+      if (chains_[p].believed[k]) {
+        return k;
+      }
+    }
+    return out_.visits[p].size();
+  }
+
+  // The last reading of a position is a slip: no tire begins with it.
+  void doubt_last(std::size_t p, std::size_t visit) {
+    Chain& chain = chains_[p];
+    chain.believed[visit] = false;
+    const std::size_t before = last_believed_before(p, visit);
+    while (!chain.cuts.empty() && before < out_.visits[p].size() && chain.cuts.back().visit > before &&
+           chain.cuts.back().begun != Begun::event) {
+      chain.cuts.pop_back();
+    }
+  }
+
+  // ---- fitments
+
+  void build() {
+    for (std::size_t p = 0; p < chains_.size(); ++p) {
+      const std::vector<Visit>& v = out_.visits[p];
+      if (v.empty()) {
+        continue;
+      }
+      Fitment f{.position = static_cast<std::int32_t>(p)};
+      f.as_new = v.front().event == Event::fitted && v.front().has_tread() &&
+                 level_of(v.front()) > out_.full_mm[role_at(p)] - 2.0 * step_mm;
+      for (const Cut& cut : chains_[p].cuts) {
+        f.last = cut.visit;
+        f.ended = cut.visit > 0 && v[cut.visit - 1].event == Event::removed ? Ended::removed : Ended::replaced;
+        add(p, f);
+        f = {.position = static_cast<std::int32_t>(p),
+             .first = cut.visit,
+             .begun = cut.begun,
+             .as_new = cut.as_new,
+             .confidence = cut.confidence};
+      }
+      f.last = v.size();
+      f.ended = v.back().event == Event::removed ? Ended::removed : Ended::in_use;
+      add(p, f);
+    }
+    std::sort(out_.all.begin(), out_.all.end(), [this](const Fitment& a, const Fitment& b) {
+      const double ta = time_of(a), tb = time_of(b);
+      return ta != tb ? ta < tb : a.position < b.position;
+    });
+  }
+
+  [[nodiscard]] double time_of(const Fitment& f) const {
+    return out_.visits[static_cast<std::size_t>(f.position)][f.first].time;
+  }
+
+  // With the number that most of its readings have; of as many the lowest code.
+  void add(std::size_t p, Fitment f) {
+    std::map<std::int32_t, int> numbers;
+    for (std::size_t i = f.first; i < f.last; ++i) {
+      const Visit& v = out_.visits[p][i];
+      if (v.tire >= 0 && (chains_[p].believed[i] || !v.has_tread())) {
+        ++numbers[v.tire];
+      }
+    }
+    int most = 0;
+    for (const auto& [tire, count] : numbers) {
+      if (count > most) {
+        most = count;
+        f.tire = tire;
+      }
+    }
+    out_.all.push_back(f);
+  }
+
+  [[nodiscard]] const Visit* first_read(const Fitment& f) const { return read_of(f, false); }
+  [[nodiscard]] const Visit* last_read(const Fitment& f) const { return read_of(f, true); }
+  [[nodiscard]] const Visit* read_of(const Fitment& f, bool last) const {
+    const auto p = static_cast<std::size_t>(f.position);
+    const Visit* found = nullptr;
+    for (std::size_t i = f.first; i < f.last; ++i) {
+      if (chains_[p].believed[i]) {
+        found = &out_.visits[p][i];
+        if (!last) {
+          return found;
+        }
+      }
+    }
+    return found;
+  }
+
+  void join(std::size_t was, std::size_t is, double confidence) {
+    Fitment& next = out_.all[is];
+    Fitment& former = out_.all[was];
+    next.previous = static_cast<std::int64_t>(was);
+    next.same_tire = confidence;
+    next.as_new = false;
+    former.ended = former.ended == Ended::removed ? Ended::removed : Ended::moved;
+    if (next.begun == Begun::rise || next.begun == Begun::jump) {
+      next.begun = Begun::moved;
+    }
+    followed_.insert(was);
+  }
+
+  void join_by_number() {
+    std::map<std::int32_t, std::size_t> last;
+    for (std::size_t i = 0; i < out_.all.size(); ++i) {
+      const Fitment& f = out_.all[i];
+      if (f.tire < 0) {
+        continue;
+      }
+      const auto found = last.find(f.tire);
+      if (found != last.end()) {
+        const Visit* end = last_read(out_.all[found->second]);
+        const Visit* begin = first_read(f);
+        if (end == nullptr || begin == nullptr || end->time < begin->time) {
+          join(found->second, i, 0.99);
+        }
+      }
+      last[f.tire] = i;
+    }
+  }
+
+  static double groove_gap(const Visit& was, const Visit& is, double wear) {
+    double sum = 0.0;
+    int n = 0;
+    for (std::size_t g = 0; g < was.groove_mm.size(); ++g) {
+      if (!std::isnan(was.groove_mm[g]) && !std::isnan(is.groove_mm[g])) {
+        sum += std::abs(is.groove_mm[g] - (was.groove_mm[g] - wear));
+        ++n;
+      }
+    }
+    return n > 0 ? sum / n : std::numeric_limits<double>::infinity();
+  }
+
+  // A tire that moved within its unit and whose number nobody wrote: what begins at one place has the depths
+  // of what ended at another. The closest pairs are joined first.
+  void join_by_depth() {
+    struct Pair {
+      double gap;
+      std::size_t was, is;
+    };
+    std::vector<std::vector<std::size_t>> of_unit(by_unit_.size());
+    for (std::size_t i = 0; i < out_.all.size(); ++i) {
+      of_unit[unit_at(static_cast<std::size_t>(out_.all[i].position))].push_back(i);
+    }
+    std::vector<Pair> pairs;
+    for (const std::vector<std::size_t>& list : of_unit) {
+      for (const std::size_t is : list) {
+        const Fitment& next = out_.all[is];
+        const Visit* first = first_read(next);
+        if (next.previous >= 0 || next.begun == Begun::first_reading || next.as_new || first == nullptr) {
+          continue;
+        }
+        for (const std::size_t was : list) {
+          const Fitment& former = out_.all[was];
+          const Visit* last = last_read(former);
+          constexpr double longest = 100.0;  // days: what ended earlier was not put on here
+          if (was == is || last == nullptr || followed_.contains(was) || former.ended == Ended::in_use ||
+              (former.tire >= 0 && next.tire >= 0 && former.tire != next.tire) || last->time >= first->time ||
+              first->time - last->time > longest) {
+            continue;
+          }
+          const double worn = wear(static_cast<std::size_t>(former.position), last->time, first->time);
+          const double gap = groove_gap(*last, *first, worn);
+          if (gap < same_tire_mm + 0.3 * worn) {
+            pairs.push_back({gap, was, is});
+          }
+        }
+      }
+    }
+    std::sort(pairs.begin(), pairs.end(), [](const Pair& a, const Pair& b) {
+      return std::tie(a.gap, a.was, a.is) < std::tie(b.gap, b.was, b.is);
+    });
+    for (const Pair& pair : pairs) {
+      if (!followed_.contains(pair.was) && out_.all[pair.is].previous < 0) {
+        join(pair.was, pair.is, 1.0 / (1.0 + std::exp(6.0 * (pair.gap - same_tire_mm))));
+      }
+    }
+  }
+
+  const PositionColumns& positions_;
+  const TireColumns& tires_;
+  std::span<const std::int32_t> unit_of_;
+  const std::vector<Track>& tracks_;
+  const TypicalWear& typical_;
+  std::vector<std::vector<std::size_t>> by_unit_;  // positions
+  std::vector<double> mm_per_km_, full_spread_;
+  double level_spread_ = 0.55 * step_mm;
+  std::map<std::pair<std::size_t, double>, double> odd_;
+  std::vector<Chain> chains_;
+  std::set<std::size_t> followed_;
+  Fitments out_;
+};
 
 }  // namespace
 
-bool Visit::has_tread() const {
-  return std::any_of(groove_mm.begin(), groove_mm.end(), [](double d) { return !std::isnan(d); });
-}
-
-std::vector<Visit> visits(const ReadingColumns& r, const RowsByPosition& rows, std::size_t position,
-                          std::int32_t as_of) {
-  std::vector<Visit> out;
-  std::vector<double> sum(r.grooves.size());
-  std::vector<int> count(r.grooves.size());
-  const auto row_at = [&rows](std::int64_t k) {
-    return static_cast<std::size_t>(rows.order[static_cast<std::size_t>(k)]);
-  };
-  std::int64_t i = rows.start[position];
-  const std::int64_t end = rows.start[position + 1];
-  while (i < end) {
-    const std::size_t first = row_at(i);
-    if (r.day[first] > as_of) {
-      break;
-    }
-    Visit v;
-    v.day = r.day[first];
-    v.time = static_cast<double>(r.microsecond[first]) / static_cast<double>(microseconds_per_day);
-    std::fill(sum.begin(), sum.end(), 0.0);
-    std::fill(count.begin(), count.end(), 0);
-    std::int64_t last = i;
-    for (; last < end && r.microsecond[row_at(last)] == r.microsecond[first]; ++last) {
-      v.event = joined(v.event, static_cast<Event>(r.event.at(row_at(last))));
-    }
-    for (; i < last; ++i) {
-      const std::size_t row = row_at(i);
-      if (v.event != Event::removed && static_cast<Event>(r.event.at(row)) == Event::removed) {
-        continue;  // of the tire that went
-      }
-      add_depths(r, row, sum, count);
-      v.tire = std::max(v.tire, r.tire_at(row));
-      v.reader = std::max(v.reader, r.reader_at(row));
-    }
-    for (std::size_t g = 0; g < sum.size(); ++g) {
-      v.groove_mm.push_back(count[g] > 0 ? sum[g] / count[g] : nan);
-    }
-    out.push_back(std::move(v));
-  }
-  return out;
-}
-
-std::vector<Fitment> cut_fitments(const std::vector<Visit>& visits) {
-  std::vector<Fitment> out;
-  if (visits.empty()) {
-    return out;
-  }
-  constexpr std::size_t looked_back = 3;
-  Fitment current;
-  std::int32_t tire = -1;
-  std::vector<std::size_t> before;  // the last readings of the fitment
-  const auto begin_at = [&](std::size_t i, Begun how) {
-    current.last = i;
-    out.push_back(current);
-    current = {.first = i, .begun = how};
-    tire = -1;
-    before.clear();
-  };
-  for (std::size_t i = 0; i < visits.size(); ++i) {
-    const Visit& v = visits[i];
-    const bool leaves = v.event == Event::removed;
-    if (current.removed) {
-      begin_at(i, Begun::event);
-    } else if (tire >= 0 && v.tire >= 0 && v.tire != tire) {
-      begin_at(i, Begun::tire_number);
-    } else if (i > 0 && v.event != Event::none && !leaves) {
-      begin_at(i, Begun::event);
-    } else if (!before.empty() && v.has_tread() && is_rise(visits, before, i)) {
-      begin_at(i, Begun::rise);
-    }
-    current.removed = leaves;
-    tire = v.tire >= 0 ? v.tire : tire;
-    if (v.has_tread()) {
-      before.push_back(i);
-      if (before.size() > looked_back) {
-        before.erase(before.begin());
-      }
-    }
-  }
-  current.last = visits.size();
-  out.push_back(current);
-  return out;
+Fitments find_fitments(const ReadingColumns& readings, const PositionColumns& positions,
+                       const TireColumns& tires, std::span<const std::int32_t> unit_of,
+                       const std::vector<Track>& tracks, const TypicalWear& typical, std::int32_t as_of) {
+  return Finder(readings, positions, tires, unit_of, tracks, typical, as_of).run();
 }
 
 }  // namespace wheelend

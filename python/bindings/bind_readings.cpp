@@ -499,11 +499,13 @@ py::array_t<double> legal_minimum(const py::list& limits, const py::list& facts,
   return array_of(legal_minimum_mm(limits_of(limits, f.size()), f, n));
 }
 
-template <typename Wear>
-py::dict wear_with(Wear&& engine, const py::dict& readings, const py::dict& positions, std::size_t units,
-                   const py::object& limit_mm, const py::dict& prior, std::int32_t as_of) {
+py::dict wear_columns(const py::dict& readings, const py::dict& positions, const py::dict& tires,
+                      std::size_t units, const py::object& limit_mm, const py::dict& prior, std::int32_t as_of,
+                      int threads) {
   const ReadingColumns r = readings_of(readings);
   const PositionColumns p = positions_of(positions);
+  const TireColumns t = tires_of(tires);
+  require_tires(r, t, tires_in(tires));
   const auto unit = units_of(positions, units, p.facts.size());
   const auto limit = view<double>(limit_mm, "limit_mm");
   require_same_size(p.facts.size(), limit.size(), "limit_mm");
@@ -511,13 +513,12 @@ py::dict wear_with(Wear&& engine, const py::dict& readings, const py::dict& posi
   w.mm_per_km = py::cast<std::array<double, 8>>(prior["mm_per_km"]);
   w.km_per_day = py::cast<std::array<double, 6>>(prior["km_per_day"]);
   w.full_mm = py::cast<std::array<double, 8>>(prior["full_mm"]);
-  w.rate_share = py::cast<double>(prior["rate_share"]);
-  w.use_share = py::cast<double>(prior["use_share"]);
-  WearTable v;
+  FleetWear found;
   {
     const py::gil_scoped_release free;
-    v = engine(r, p, unit, units, limit, w, WearOptions{.as_of = as_of});
+    found = wear_of_fleet(r, p, t, unit, units, limit, w, {.as_of = as_of, .threads = threads});
   }
+  const WearTable& v = found.table;
   py::dict out;
   out["position"] = array_of(v.position);
   out["fitted_day"] = array_of(v.fitted_day);
@@ -539,24 +540,6 @@ py::dict wear_with(Wear&& engine, const py::dict& readings, const py::dict& posi
   out["remaining_km"] = km;
   out["remaining_days"] = days;
   return out;
-}
-
-py::dict wear_columns(const py::dict& readings, const py::dict& positions, std::size_t units,
-                      const py::object& limit_mm, const py::dict& prior, std::int32_t as_of) {
-  return wear_with([](const auto&... a) { return wear(a...); }, readings, positions, units, limit_mm, prior,
-                   as_of);
-}
-
-py::dict fleet_wear_columns(const py::dict& readings, const py::dict& positions, const py::dict& tires,
-                            std::size_t units, const py::object& limit_mm, const py::dict& prior,
-                            std::int32_t as_of) {
-  const TireColumns t = tires_of(tires);
-  const std::size_t count = tires_in(tires);  // before the engine runs without the interpreter
-  const auto engine = [&](const ReadingColumns& r, const PositionColumns& p, const auto&... rest) {
-    require_tires(r, t, count);
-    return wear_of_fleet(r, p, t, rest...);
-  };
-  return wear_with(engine, readings, positions, units, limit_mm, prior, as_of);
 }
 
 }  // namespace
@@ -611,10 +594,7 @@ void bind_readings(py::module_& m) {
         "1 for each row whose odometer cannot stand with the unit's others.");
   m.def("legal_minimum_mm", &legal_minimum, py::arg("limits"), py::arg("facts"), py::arg("positions"),
         "Highest legal minimum of the lowest groove per position, mm; NaN where none.");
-  m.def("wear", &wear_columns, py::arg("readings"), py::arg("positions"), py::arg("units"),
-        py::arg("limit_mm"), py::arg("prior"), py::arg("as_of"),
-        "Wear of the tire in use at each position as a dict of columns.");
-  m.def("wear_of_fleet", &fleet_wear_columns, py::arg("readings"), py::arg("positions"), py::arg("tires"),
-        py::arg("units"), py::arg("limit_mm"), py::arg("prior"), py::arg("as_of"),
-        "The same, learned from the whole fleet together.");
+  m.def("wear", &wear_columns, py::arg("readings"), py::arg("positions"), py::arg("tires"), py::arg("units"),
+        py::arg("limit_mm"), py::arg("prior"), py::arg("as_of"), py::arg("threads") = 1,
+        "Wear of the tire in use at each position, learned from the whole fleet, as a dict of columns.");
 }

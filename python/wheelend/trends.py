@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import os
 from collections.abc import Iterable
 from functools import cache
 from typing import TYPE_CHECKING, Any
@@ -20,10 +21,6 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
 DAYS_PER_MONTH = 365.25 / 12  # mean month, the convention of the data dictionary
-# Spread of a rate between tires of one kind: decile groups of car tires in one locality differed twofold, which is
-# 0.20 in log (Tire Science and Technology 1(2), derived); fleets mix vocations, so 0.35 is taken (no source).
-_RATE_SHARE = 0.35
-_USE_SHARE = 0.5  # between units of a kind: common practice, no source
 _NO_DAY = np.iinfo(np.int32).min
 
 
@@ -86,8 +83,6 @@ def _prior() -> dict[str, Any]:
         "mm_per_km": [*roles, sum(roles) / len(roles)],
         "km_per_day": [*kinds, sum(kinds) / len(kinds)],
         "full_mm": [*full, sum(full) / len(full)],
-        "rate_share": _RATE_SHARE,
-        "use_share": _USE_SHARE,
     }
 
 
@@ -119,11 +114,9 @@ def wear_table(
     """:func:`wear` as an Arrow table; ``of_fleet``: by the model that comes to stand in its place."""
     day = as_of_day(log, as_of)
     due_at = _limit_mm(log, limit, limits)
-    if of_fleet:
-        tires = log.core_tires
-        v = _core.wear_of_fleet(log.core_readings, log.core_positions, tires, len(log.units), due_at, _prior(), day)
-    else:
-        v = _core.wear(log.core_readings, log.core_positions, len(log.units), due_at, _prior(), day)
+    v = _core.wear(
+        log.core_readings, log.core_positions, log.core_tires, len(log.units), due_at, _prior(), day, _threads()
+    )
     keep = selection.mask(log)[v["position"]]
     remaining_km = [q[keep] for q in v.pop("remaining_km")]
     remaining_days = [q[keep] for q in v.pop("remaining_days")]
@@ -159,6 +152,11 @@ def _rate_measures(depth: str) -> tuple[str, str]:
     return "32nds_per_1000mi", "32nds_per_month"
 
 
+def _threads() -> int:
+    """Processors that this process may use; results do not depend on it."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
 def _in(values: npt.NDArray[np.float64], from_measure: str, to_measure: str) -> pa.Array:
     return _results.numbers(measures.convert(np.ascontiguousarray(values), from_measure, to_measure))
 
@@ -179,7 +177,14 @@ _STATUS_WORDS = {
 def _reasons(log: Log, v: dict[str, Any], day: int, limit: str | None) -> pa.Array:
     """Status in words, what the limit is, how the fitment began, and how old the last reading is."""
     status = [_STATUS_WORDS[s] for s in _core.codes["wear_status"]]
-    begun = ["", "new tire number", "event", "rise in depth: taken for another tire"]
+    begun = [
+        "",
+        "new tire number",
+        "event",
+        "rise in depth: taken for another tire",
+        "depths of another position: taken to have moved here",
+        "fall in depth: taken for another tire",
+    ]
     by_time = np.isnan(v["rate_mm_per_km"])
     pull = log.core_positions.get("pull")
     if limit is not None:

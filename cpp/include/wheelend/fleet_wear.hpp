@@ -9,9 +9,14 @@
 
 namespace wheelend {
 
+struct FleetWear {
+  WearTable table;
+  Fitments fitments;
+};
+
 // limit_mm: per position, NaN where there is none. unit_of: unit of each position. A position without a
 // usable tread reading of the tire now on it gives no row. A tire's own new depth comes before the prior's.
-WearTable wear_of_fleet(const ReadingColumns& readings, const PositionColumns& positions,
+FleetWear wear_of_fleet(const ReadingColumns& readings, const PositionColumns& positions,
                         const TireColumns& tires, std::span<const std::int32_t> unit_of, std::size_t units,
                         std::span<const double> limit_mm, const WearPrior& prior, const WearOptions& options);
 

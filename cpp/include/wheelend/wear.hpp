@@ -1,5 +1,4 @@
-// Wear of the tire in use at each position, and when it reaches its limit. First form: a robust line per
-// fitment that leans on its group (role x kind); see settle() for the model.
+// Wear of the tire in use at each position, and when it reaches its limit: what goes in and comes out.
 #pragma once
 
 #include <array>
@@ -31,9 +30,7 @@ inline constexpr std::array<std::string_view, 5> wear_status_names{"from_reading
 struct WearPrior {
   std::array<double, 8> mm_per_km{};   // by role; the last for a missing role
   std::array<double, 6> km_per_day{};  // by kind; the last for a missing kind
-  std::array<double, 8> full_mm{};     // depth of a new tire, by role; wear_of_fleet()
-  double rate_share = 0.35;            // spread between tires of a group, as a share of the rate
-  double use_share = 0.5;              // spread between units of a kind, as a share of the use
+  std::array<double, 8> full_mm{};     // depth of a new tire, by role
 };
 
 struct WearTable {
@@ -53,13 +50,8 @@ struct WearTable {
 
 struct WearOptions {
   std::int32_t as_of = 0;
+  int threads = 1;
 };
-
-// limit_mm: per position, NaN where there is none. unit_of: unit of each position. A position without a
-// usable tread reading of the tire now on it gives no row.
-WearTable wear(const ReadingColumns& readings, const PositionColumns& positions,
-               std::span<const std::int32_t> unit_of, std::size_t units, std::span<const double> limit_mm,
-               const WearPrior& prior, const WearOptions& options);
 
 // The legal minimum of each position in mm: the highest bound of the rows that judge the lowest groove as a
 // violation, where kind and role leave it open the higher one. NaN where no row speaks of the position.
