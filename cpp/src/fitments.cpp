@@ -58,6 +58,9 @@ class Finder {
     for (std::size_t u = 0; u < by_unit_.size(); ++u) {
       check_last_visit(u);
     }
+    for (const Chain& chain : chains_) {
+      out_.believed.push_back(chain.believed);
+    }
     build();
     join_by_number();
     join_by_depth();
@@ -255,13 +258,20 @@ class Finder {
       if (seen[r].size() < enough) {
         continue;
       }
-      const double middle = median(seen[r]);
-      for (double& d : seen[r]) {
-        d = std::abs(d - middle);
+      // The shortest range that holds half of them (Rousseeuw, Leroy 1988): tires that came part worn lie
+      // about, new ones close together.
+      std::sort(seen[r].begin(), seen[r].end());
+      const std::size_t half = (seen[r].size() + 1) / 2;
+      std::size_t at = 0;
+      for (std::size_t i = 0; i + half < seen[r].size() + 1; ++i) {
+        if (seen[r][i + half - 1] - seen[r][i] <= seen[r][at + half - 1] - seen[r][at]) {
+          at = i;
+        }
       }
-      constexpr double sd_of_median = 1.4826;
-      out_.full_mm[r] = middle;
-      full_spread_[r] = std::clamp(sd_of_median * median(seen[r]), step_mm, 4.0 * step_mm);
+      constexpr double half_of_a_normal = 2.0 * 0.6745;  // its middle half, in standard deviations
+      out_.full_mm[r] = (seen[r][at] + seen[r][at + half - 1]) / 2.0;
+      full_spread_[r] =
+          std::clamp((seen[r][at + half - 1] - seen[r][at]) / half_of_a_normal, 0.75 * step_mm, 3.0 * step_mm);
     }
   }
 
@@ -317,7 +327,7 @@ class Finder {
       apart += std::abs(was[i] - is[i]) / static_cast<double>(was.size());
     }
     const bool same_depths = apart < 2.0 * level_spread_ + 0.25 * step_mm;
-    if (changed.size() == 2 && same_depths) {
+    if (changed.size() == 2 && same_depths && !numbers_are_of_unit(u, time)) {
       for (const Change& c : changed) {
         doubt_last(c.position, c.visit);
       }
@@ -331,12 +341,32 @@ class Finder {
         }
       }
     } else if (changed.size() >= 3 && 5 * changed.size() >= 2 * seen && as_new < changed.size()) {
+      if (numbers_are_of_unit(u, time)) {
+        return;
+      }
       odd_[{u, time}] = nan;
       out_.odd_visits.push_back({static_cast<std::int32_t>(u), time, nan});
       for (const Read& r : reads) {
         doubt_last(r.position, r.visit);
       }
     }
+  }
+
+  // Whether most tire numbers written at a visit were written on this unit before.
+  [[nodiscard]] bool numbers_are_of_unit(std::size_t u, double time) const {
+    std::set<std::int32_t> own, here;
+    for (const std::size_t p : by_unit_[u]) {
+      for (const Visit& v : out_.visits[p]) {
+        if (v.tire >= 0) {
+          (v.time < time ? own : here).insert(v.tire);
+        }
+      }
+    }
+    std::size_t known = 0;
+    for (const std::int32_t tire : here) {
+      known += own.contains(tire) ? 1 : 0;
+    }
+    return 2 * known > here.size();
   }
 
   [[nodiscard]] std::size_t last_believed_before(std::size_t p, std::size_t i) const {

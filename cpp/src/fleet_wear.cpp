@@ -137,7 +137,10 @@ class Wearing {
     for (std::size_t i = fitment.first; i < fitment.last; ++i) {
       if (visits[i].has_tread()) {
         readings.push_back(
-            {.time = visits[i].time, .depth = visits[i].groove_mm, .reader = visits[i].reader});
+            {.time = visits[i].time,
+             .depth = visits[i].groove_mm,
+             .reader = visits[i].reader,
+             .slip = !out_.fitments.believed[p][i]});
       }
     }
     const std::size_t before =
@@ -169,10 +172,11 @@ class Wearing {
         fitment.tire >= 0 ? tires_.new_depth.at(static_cast<std::size_t>(fitment.tire)) : nan;
     const double full = std::isnan(given) ? out_.fitments.full_mm[role_at(static_cast<std::size_t>(fitment.position))]
                                           : convert(given, tires_.new_depth.measure, Measure::millimetre);
-    double deepest = 0.0;  // the middle groove of the first reading
-    if (!readings.empty()) {
+    double deepest = 0.0;  // the middle groove of the first reading that counts
+    const auto first = std::find_if(readings.begin(), readings.end(), [](const ItemReading& r) { return !r.slip; });
+    if (first != readings.end()) {
       std::vector<double> known;
-      for (const double d : readings.front().depth) {
+      for (const double d : first->depth) {
         if (!std::isnan(d)) {
           known.push_back(d);
         }

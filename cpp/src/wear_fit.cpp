@@ -143,7 +143,9 @@ class Fitting {
     if (std::isnan(item.begins)) {
       double sum = 0.0;
       int count = 0;
-      for (const double d : item.readings.front().depth) {
+      const auto good = std::find_if(item.readings.begin(), item.readings.end(),
+                                     [](const ItemReading& r) { return !r.slip; });
+      for (const double d : (good != item.readings.end() ? *good : item.readings.front()).depth) {
         if (!std::isnan(d)) {
           sum += d;
           ++count;
@@ -174,7 +176,7 @@ class Fitting {
     constexpr std::size_t block = 16;
     const std::size_t blocks = (which.size() + block - 1) / block;
     const UnitSolver::Tasks tasks{
-        .find_odd_visits = pass > 2, .find_turns = pass > 2 && pass % 3 == 0, .finish = finish};
+        .leave_slips_out = pass <= 2, .find_odd_visits = pass > 2, .find_turns = pass > 2 && pass % 3 == 0, .finish = finish};
     std::vector<Sums> sums(blocks, Sums(common_.groups.size(), common_.readers.size()));
     std::vector<std::vector<DoubtedReading>> doubted(blocks);
     std::vector<Carried> next = beliefs_.carried;

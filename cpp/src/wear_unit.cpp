@@ -49,7 +49,7 @@ void UnitSolver::step(std::size_t u, const Common& common, Beliefs& now, std::ve
   gradient_ = -prior_ * state_->x;
   squares_ = rows_ = 0.0;
   for (std::size_t k = 0; k < n; ++k) {
-    weigh(k);
+    weigh(k, tasks.leave_slips_out);
     assemble(k);
   }
   solve();
@@ -246,7 +246,7 @@ void UnitSolver::find_odd_visits() {
 
 // Student-t weights (Lange, Little, Taylor 1989) on each reading, and on all readings of a tire at a visit by
 // their middle: a tire written in another's line is off in all its grooves.
-void UnitSolver::weigh(std::size_t k) {
+void UnitSolver::weigh(std::size_t k, bool leave_slips_out) {
   const std::size_t i = item_at(k);
   ItemWork& w = work_[k];
   const double nu = fleet_.options.weight_freedom, variance = square(common_->spreads.reading);
@@ -257,7 +257,7 @@ void UnitSolver::weigh(std::size_t k) {
     const bool wrong = std::any_of(state_->off.begin(), state_->off.end(), [time](const auto& v) {
       return v.first == time && std::isnan(v.second);
     });
-    if (wrong) {
+    if (wrong || (leave_slips_out && fleet_.items[i].readings[static_cast<std::size_t>(r)].slip)) {
       continue;
     }
     known.clear();

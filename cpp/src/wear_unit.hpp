@@ -39,7 +39,7 @@ class UnitSolver {
   explicit UnitSolver(const Fleet& fleet) : fleet_(fleet) {}
 
   struct Tasks {
-    bool find_odd_visits = false, find_turns = false, finish = false;
+    bool leave_slips_out = false, find_odd_visits = false, find_turns = false, finish = false;
   };
   // One step of unit u: `now` is moved on in place, but for what tires carry on, which goes to `next`.
   void step(std::size_t u, const Common& common, Beliefs& now, std::vector<Carried>& next, const Tasks& tasks,
@@ -68,7 +68,7 @@ class UnitSolver {
   void find_odd_visits();
   void find_turns();
   void find_turn(Index axle);
-  void weigh(std::size_t k);
+  void weigh(std::size_t k, bool leave_slips_out);
   void assemble(std::size_t k);
   void solve();
   void add_sums(Sums& sums) const;

@@ -62,7 +62,8 @@ struct OddVisit {
 };
 
 struct Fitments {
-  std::vector<std::vector<Visit>> visits;  // by position
+  std::vector<std::vector<Visit>> visits;    // by position
+  std::vector<std::vector<bool>> believed;   // by position and visit: read, and not taken for a slip
   std::vector<Fitment> all;                // by time of the first visit, then by position
   std::vector<OddVisit> odd_visits;
   std::vector<double> full_mm;  // depth of a new tire, by role; the last for a missing role

@@ -33,6 +33,7 @@ struct ItemReading {
   double exposure = 0.0;           // of the unit at that time, as driven, on the scale of WearUnit
   std::vector<double> depth = {};  // per channel; NaN: not read
   std::int32_t reader = -1;
+  bool slip = false;  // taken for a slip beforehand: the fit begins without it
 };
 
 // Another place within the unit, from an exposure on.
