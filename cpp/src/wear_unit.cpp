@@ -192,6 +192,7 @@ void UnitSolver::find_odd_visits() {
   constexpr double least = 2.0, most = 8.0;  // of the spread of one reading
   std::vector<std::pair<double, double>> found;
   std::size_t visits = 0, wrong = 0;
+  std::size_t last_off = 0;  // number of the last visit that is off, and where it stands in `found`
   std::vector<double> each, tires, scratch;
   for (std::size_t from = 0, to = 0; from < all.size(); from = to) {
     each.clear();
@@ -223,7 +224,15 @@ void UnitSolver::find_odd_visits() {
     // Three quarters of the readings lie on one side, away from what was expected.
     const double nearest = middle > 0.0 ? quartile(1) : -quartile(3);
     if (std::abs(middle) > least * sd && std::abs(middle) < most * sd && nearest > 0.5 * sd) {
-      found.emplace_back(all[from].time, middle);
+      // Of several in a row it is not the gauge that is off but the fit.
+      const bool in_a_row = last_off + 1 == visits && last_off > 0;
+      last_off = visits;
+      if (!in_a_row) {
+        found.emplace_back(all[from].time, middle);
+      } else if (!found.empty() && found.back().first < all[from].time && !std::isnan(found.back().second) &&
+                 found.back().second * middle > 0.0) {
+        found.pop_back();
+      }
       continue;
     }
     const auto far = std::count_if(tires.begin(), tires.end(), [sd](double t) { return std::abs(t) > 3.5 * sd; });
