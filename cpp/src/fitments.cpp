@@ -14,7 +14,7 @@ namespace wheelend {
 namespace {
 
 constexpr double nan = std::numeric_limits<double>::quiet_NaN();
-constexpr double step_mm = 0.79375;         // of a shop gauge, 1/32 in: SP811
+constexpr double step_mm = 0.79375;             // of a shop gauge, 1/32 in: SP811
 constexpr double same_tire_mm = 0.9 * step_mm;  // mean difference of grooves read twice, by two people
 constexpr std::size_t roles = axle_role_names.size() + 1;
 constexpr std::size_t kinds = unit_kind_names.size() + 1;
@@ -92,9 +92,9 @@ class Finder {
     return mm_per_km_[role_at(p)] * km(p, from, to);
   }
 
-  // Typical wear of a role: the median over its positions of what was lost between readings that a tire change
-  // does not explain, over the distance; half the distance between quartiles of what is left says how well a
-  // visit is read.
+  // Typical wear of a role: the median over its positions of what was lost between readings that a tire
+  // change does not explain, over the distance; half the distance between quartiles of what is left says how
+  // well a visit is read.
   void learn_rates() {
     mm_per_km_ = typical_.mm_per_km;
     std::vector<std::vector<double>> rates(roles);
@@ -163,16 +163,22 @@ class Finder {
     return out;
   }
 
-  // The reading before or after visit i, `tries` back or on; none: the size.
-  [[nodiscard]] std::size_t neighbour(std::size_t p, std::size_t i, int direction) const {
+  // The reading before visit i, and the one after it; none: the size.
+  [[nodiscard]] std::size_t read_before(std::size_t p, std::size_t i) const {
     const std::vector<Visit>& v = out_.visits[p];
-    for (std::size_t k = i + static_cast<std::size_t>(direction); k < v.size();
-         k += static_cast<std::size_t>(direction)) {
-      if (v[k].has_tread()) {
-        return k;
+    while (i-- > 0) {
+      if (v[i].has_tread()) {
+        return i;
       }
     }
     return v.size();
+  }
+  [[nodiscard]] std::size_t read_after(std::size_t p, std::size_t i) const {
+    const std::vector<Visit>& v = out_.visits[p];
+    do {
+      ++i;
+    } while (i < v.size() && !v[i].has_tread());
+    return i;
   }
 
   // Tires do not grow back: a visit at which most tires lie off the line between the visits before and after
@@ -185,7 +191,7 @@ class Finder {
       double slack = 0.0;
       for (const Read& r : here->second) {
         const std::vector<Visit>& v = out_.visits[r.position];
-        const std::size_t before = neighbour(r.position, r.visit, -1), after = neighbour(r.position, r.visit, 1);
+        const std::size_t before = read_before(r.position, r.visit), after = read_after(r.position, r.visit);
         if (before == v.size()) {
           continue;
         }
@@ -270,8 +276,8 @@ class Finder {
       }
       constexpr double half_of_a_normal = 2.0 * 0.6745;  // its middle half, in standard deviations
       out_.full_mm[r] = (seen[r][at] + seen[r][at + half - 1]) / 2.0;
-      full_spread_[r] =
-          std::clamp((seen[r][at + half - 1] - seen[r][at]) / half_of_a_normal, 0.75 * step_mm, 3.0 * step_mm);
+      full_spread_[r] = std::clamp((seen[r][at + half - 1] - seen[r][at]) / half_of_a_normal, 0.75 * step_mm,
+                                   3.0 * step_mm);
     }
   }
 
@@ -305,8 +311,7 @@ class Finder {
       if (cut || !chain.believed[r.visit]) {
         const double since = wear(r.position, v[before].time, time);
         changed.push_back({r.position, r.visit, level_of(v[before]) - since, level_of(v[r.visit]),
-                           cut && chain.cuts.back().as_new,
-                           cut && chain.cuts.back().begun == Begun::event});
+                           cut && chain.cuts.back().as_new, cut && chain.cuts.back().begun == Begun::event});
       }
     }
     std::erase_if(changed, [](const Change& c) { return c.told; });
@@ -318,7 +323,9 @@ class Finder {
     for (const Change& c : changed) {
       was.push_back(c.was);
       is.push_back(c.is);
-      as_new += c.as_new ? 1 : 0;
+      if (c.as_new) {
+        ++as_new;
+      }
     }
     std::sort(was.begin(), was.end());
     std::sort(is.begin(), is.end());
@@ -364,7 +371,9 @@ class Finder {
     }
     std::size_t known = 0;
     for (const std::int32_t tire : here) {
-      known += own.contains(tire) ? 1 : 0;
+      if (own.contains(tire)) {
+        ++known;
+      }
     }
     return 2 * known > here.size();
   }
@@ -402,7 +411,8 @@ class Finder {
                  level_of(v.front()) > out_.full_mm[role_at(p)] - 2.0 * step_mm;
       for (const Cut& cut : chains_[p].cuts) {
         f.last = cut.visit;
-        f.ended = cut.visit > 0 && v[cut.visit - 1].event == Event::removed ? Ended::removed : Ended::replaced;
+        f.ended =
+            cut.visit > 0 && v[cut.visit - 1].event == Event::removed ? Ended::removed : Ended::replaced;
         add(p, f);
         f = {.position = static_cast<std::int32_t>(p),
              .first = cut.visit,
@@ -424,19 +434,21 @@ class Finder {
     return out_.visits[static_cast<std::size_t>(f.position)][f.first].time;
   }
 
-  // With the number that most of its readings have; of as many the lowest code.
+  // With the number that most of its readings have; of as many the one that was written last.
   void add(std::size_t p, Fitment f) {
-    std::map<std::int32_t, int> numbers;
+    std::map<std::int32_t, std::pair<int, std::size_t>> numbers;  // how often, where last
     for (std::size_t i = f.first; i < f.last; ++i) {
       const Visit& v = out_.visits[p][i];
       if (v.tire >= 0 && (chains_[p].believed[i] || !v.has_tread())) {
-        ++numbers[v.tire];
+        auto& [count, last] = numbers[v.tire];
+        ++count;
+        last = i;
       }
     }
-    int most = 0;
-    for (const auto& [tire, count] : numbers) {
-      if (count > most) {
-        most = count;
+    std::pair<int, std::size_t> most{0, 0};
+    for (const auto& [tire, seen] : numbers) {
+      if (seen > most) {
+        most = seen;
         f.tire = tire;
       }
     }
@@ -569,6 +581,45 @@ Fitments find_fitments(const ReadingColumns& readings, const PositionColumns& po
                        const TireColumns& tires, std::span<const std::int32_t> unit_of,
                        const std::vector<Track>& tracks, const TypicalWear& typical, std::int32_t as_of) {
   return Finder(readings, positions, tires, unit_of, tracks, typical, as_of).run();
+}
+
+FitmentTable table_of(const Fitments& fitments) {
+  constexpr std::int32_t unknown = std::numeric_limits<std::int32_t>::min();
+  FitmentTable out;
+  std::map<std::int32_t, std::size_t> last;  // row of each position so far
+  for (const Fitment& f : fitments.all) {
+    const auto p = static_cast<std::size_t>(f.position);
+    const std::vector<Visit>& visits = fitments.visits[p];
+    const std::int32_t from = visits[f.first].day;
+    const auto before = last.find(f.position);
+    if (before != last.end()) {
+      out.to_day[before->second] = from;
+    }
+    last[f.position] = out.position.size();
+    std::int64_t readings = 0;
+    double first = std::numeric_limits<double>::quiet_NaN(), end = first;
+    for (std::size_t i = f.first; i < f.last; ++i) {
+      if (fitments.believed[p][i]) {
+        end = level_of(visits[i]);
+        first = readings == 0 ? end : first;
+        ++readings;
+      }
+    }
+    const bool known = f.begun != Begun::first_reading || visits[f.first].event == Event::fitted;
+    const bool gone = f.ended == Ended::removed;
+    out.position.push_back(f.position);
+    out.tire.push_back(f.tire);
+    out.from_day.push_back(known ? from : unknown);
+    out.to_day.push_back(gone && f.last > f.first ? visits[f.last - 1].day : unknown);
+    out.begun.push_back(static_cast<std::uint8_t>(f.begun));
+    out.ended.push_back(static_cast<std::uint8_t>(f.ended));
+    out.confidence.push_back(f.confidence * (f.previous >= 0 ? f.same_tire : 1.0));
+    out.previous.push_back(f.previous);
+    out.readings.push_back(readings);
+    out.first_mm.push_back(first);
+    out.last_mm.push_back(end);
+  }
+  return out;
 }
 
 }  // namespace wheelend

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <numbers>
 #include <optional>
 #include <tuple>
 
@@ -30,6 +31,11 @@ std::size_t code_or_last(std::int8_t code, std::size_t last) {
 struct Case {
   std::size_t position = 0, item = 0;
   std::size_t fitment = 0;
+};
+
+// Where a reading stands: position and visit there.
+struct Source {
+  std::size_t position, visit;
 };
 
 // What is believed of the spread of wear before a fleet speaks. Lengths in mm. Spread between tires of one
@@ -73,6 +79,7 @@ class Wearing {
         limit_mm_(limit_mm),
         prior_(prior),
         options_(options),
+        rows_(rows_by_position(readings, positions.facts.size())),
         tracks_(odometer_tracks(readings, unit_of, units, options.as_of)),
         kind_of_unit_(units, kinds - 1) {
     for (std::size_t p = 0; p < positions.facts.size(); ++p) {
@@ -134,13 +141,14 @@ class Wearing {
     const auto p = static_cast<std::size_t>(fitment.position);
     const std::vector<Visit>& visits = out_.fitments.visits[p];
     std::vector<ItemReading> readings;
+    std::vector<Source> sources;
     for (std::size_t i = fitment.first; i < fitment.last; ++i) {
       if (visits[i].has_tread()) {
-        readings.push_back(
-            {.time = visits[i].time,
-             .depth = visits[i].groove_mm,
-             .reader = visits[i].reader,
-             .slip = !out_.fitments.believed[p][i]});
+        sources.push_back({p, i});
+        readings.push_back({.time = visits[i].time,
+                            .depth = visits[i].groove_mm,
+                            .reader = reader_of(visits[i].reader),
+                            .slip = !out_.fitments.believed[p][i]});
       }
     }
     const std::size_t before =
@@ -151,6 +159,7 @@ class Wearing {
         moves_.push_back({before, items_[before].readings.size()});
         items_[before].moves.push_back({.axle = axle, .group = group_of(p)});
         items_[before].readings.insert(items_[before].readings.end(), readings.begin(), readings.end());
+        sources_[before].insert(sources_[before].end(), sources.begin(), sources.end());
       }
       return before;
     }
@@ -164,16 +173,32 @@ class Wearing {
     item.begins = dated ? visits[fitment.first].time : nan;  // as a time, until exposures are known
     item.readings = std::move(readings);
     items_.push_back(std::move(item));
+    sources_.push_back(std::move(sources));
     return items_.size() - 1;
+  }
+
+  // Readers in the order in which they come, so that nothing depends on how they are numbered.
+  std::int32_t reader_of(std::int32_t code) {
+    if (code < 0) {
+      return -1;
+    }
+    const auto [found, is_new] =
+        reader_codes_.try_emplace(code, static_cast<std::int32_t>(reader_codes_.size()));
+    if (is_new) {
+      out_.learned.readers.push_back(code);
+    }
+    return found->second;
   }
 
   [[nodiscard]] double full_of(const Fitment& fitment, const std::vector<ItemReading>& readings) const {
     const double given =
         fitment.tire >= 0 ? tires_.new_depth.at(static_cast<std::size_t>(fitment.tire)) : nan;
-    const double full = std::isnan(given) ? out_.fitments.full_mm[role_at(static_cast<std::size_t>(fitment.position))]
-                                          : convert(given, tires_.new_depth.measure, Measure::millimetre);
+    const double full = std::isnan(given)
+                            ? out_.fitments.full_mm[role_at(static_cast<std::size_t>(fitment.position))]
+                            : convert(given, tires_.new_depth.measure, Measure::millimetre);
     double deepest = 0.0;  // the middle groove of the first reading that counts
-    const auto first = std::find_if(readings.begin(), readings.end(), [](const ItemReading& r) { return !r.slip; });
+    const auto first =
+        std::find_if(readings.begin(), readings.end(), [](const ItemReading& r) { return !r.slip; });
     if (first != readings.end()) {
       std::vector<double> known;
       for (const double d : first->depth) {
@@ -271,7 +296,6 @@ class Wearing {
       }
       for (ItemReading& r : item.readings) {
         r.exposure = exposure(u, r.time);
-        readers_ = std::max(readers_, static_cast<std::size_t>(r.reader + 1));
       }
       item.begins = std::isnan(item.begins) ? nan : exposure(u, item.begins);
       const auto former = static_cast<std::size_t>(std::max<std::int64_t>(item.previous, 0));
@@ -313,8 +337,10 @@ class Wearing {
       const double now = exposure(unit_at(c.position), static_cast<double>(options_.as_of));
       wanted[c.item] = std::max(now, item.readings.empty() ? item.begins : item.readings.back().exposure);
     }
-    const WearFit fit =
-        fit_wear(items_, units_, groups_, readers_, readings_.grooves.size(), spreads, wanted, fit_options_);
+    const WearFit fit = fit_wear(items_, units_, groups_, reader_codes_.size(), readings_.grooves.size(),
+                                 spreads, wanted, fit_options_);
+    keep_what_was_learned(fit);
+    keep_doubts(fit);
     std::vector<std::optional<Ahead>> ahead(units_.size());
     for (const Case& c : cases_) {
       std::optional<Ahead>& of_unit = ahead[unit_at(c.position)];
@@ -322,6 +348,191 @@ class Wearing {
         of_unit = ahead_of(unit_at(c.position), fit);
       }
       write(c, fit, *of_unit);
+    }
+  }
+
+  // ---- readings that do not fit
+
+  void keep_doubts(const WearFit& fit) {
+    // Depth expected of every doubted row, to find two that were written in each other's lines.
+    std::map<std::pair<std::size_t, double>, std::vector<const DoubtedReading*>> by_visit;
+    for (const DoubtedReading& d : fit.doubted) {
+      const auto u = static_cast<std::size_t>(items_[d.item].unit);
+      by_visit[{u, items_[d.item].readings[d.reading].time}].push_back(&d);
+    }
+    for (const OddUnitVisit& odd : fit.odd_visits) {
+      add_doubt({.unit = static_cast<std::int32_t>(odd.unit),
+                 .day = static_cast<std::int32_t>(std::floor(odd.time)),
+                 .expected_mm = odd.by,
+                 .slip = std::isnan(odd.by) ? Slip::other_unit : Slip::visit_off});
+    }
+    for (const auto& [visit, list] : by_visit) {
+      for (const DoubtedReading* d : list) {
+        const Source& source = sources_[d->item][d->reading];
+        const Visit& v = out_.fitments.visits[source.position][source.visit];
+        const double depth =
+            d->channel >= 0 ? v.groove_mm[static_cast<std::size_t>(d->channel)] : mean_of(v.groove_mm);
+        // What rounding and a common error of reading explain is not worth a second look.
+        const double least = 1.5 * std::sqrt(12.0) * reading_floor_;
+        if (std::abs(depth - d->expected) < least) {
+          continue;
+        }
+        Doubt doubt{.position = static_cast<std::int32_t>(source.position),
+                    .unit = items_[d->item].unit,
+                    .day = v.day,
+                    .groove = d->channel,
+                    .depth_mm = depth,
+                    .expected_mm = d->expected};
+        name_slip(*d, list, doubt);
+        add_doubt(doubt);
+      }
+    }
+  }
+
+  struct Doubt {
+    std::int32_t position = -1, unit = -1, day = 0, groove = -1;
+    double depth_mm = nan, expected_mm = nan;
+    Slip slip = Slip::unknown;
+    std::int32_t other = -1;
+  };
+
+  static double mean_of(const std::vector<double>& depths) {
+    double sum = 0.0, n = 0.0;
+    for (const double d : depths) {
+      if (!std::isnan(d)) {
+        sum += d;
+        n += 1.0;
+      }
+    }
+    return n > 0.0 ? sum / n : nan;
+  }
+
+  void name_slip(const DoubtedReading& d, const std::vector<const DoubtedReading*>& visit,
+                 Doubt& doubt) const {
+    const Measure measure = readings_.grooves.front().measure;
+    const double written = convert(doubt.depth_mm, Measure::millimetre, measure);
+    const double meant = convert(doubt.expected_mm, Measure::millimetre, measure);
+    const double step = info(measure).gauge_step;
+    if (d.channel < 0) {
+      for (const DoubtedReading* other : visit) {
+        if (other == &d || other->channel >= 0) {
+          continue;
+        }
+        const Source& there = sources_[other->item][other->reading];
+        const double its = mean_of(out_.fitments.visits[there.position][there.visit].groove_mm);
+        constexpr double near_mm = 0.8;  // a step of a shop gauge
+        if (std::abs(its - doubt.expected_mm) < near_mm &&
+            std::abs(other->expected - doubt.depth_mm) < near_mm) {
+          doubt.slip = Slip::swapped;
+          doubt.other = static_cast<std::int32_t>(there.position);
+          return;
+        }
+      }
+      constexpr double mm_per_32nd = 0.79375;  // SP811
+      const double in_mm = meant * mm_per_32nd, in_32nds = meant / mm_per_32nd;
+      const double off = std::min(std::abs(written - in_mm), std::abs(written - in_32nds));
+      if (off < step && std::abs(written - meant) > 1.5 * step) {
+        doubt.slip = Slip::other_measure;
+        return;
+      }
+    }
+    constexpr double digit = 10.0;
+    if (d.channel >= 0 && std::abs(std::abs(written - meant) - digit) < 1.5 * step) {
+      doubt.slip = Slip::digit;
+    }
+  }
+
+  void add_doubt(const Doubt& d) {
+    Doubts& to = out_.doubts;
+    to.position.push_back(d.position);
+    to.unit.push_back(d.unit);
+    to.day.push_back(d.day);
+    to.groove.push_back(d.groove);
+    to.depth_mm.push_back(d.depth_mm);
+    to.expected_mm.push_back(d.expected_mm);
+    to.slip.push_back(static_cast<std::uint8_t>(d.slip));
+    to.other.push_back(d.other);
+  }
+
+  // ---- patterns
+
+  void keep_pattern(const Case& c, const ItemState& state) {
+    const WearItem& item = items_[c.item];
+    Patterns& to = out_.patterns;
+    const auto sd = [&state](std::size_t k) {
+      return std::sqrt(std::max(state.covariance[k * state.mean.size() + k], 0.0));
+    };
+    to.position.push_back(static_cast<std::int32_t>(c.position));
+    to.one_sided.push_back(state.mean[state_one_sided]);
+    to.one_sided_se.push_back(sd(state_one_sided));
+    to.shoulder.push_back(state.mean[state_shoulder]);
+    to.shoulder_se.push_back(sd(state_shoulder));
+    to.since_day.push_back(std::isnan(state.turned_day) ? std::numeric_limits<std::int32_t>::min()
+                                                        : static_cast<std::int32_t>(state.turned_day));
+    const double first = item.readings.empty() ? item.full : mean_of(item.readings.front().depth);
+    to.worn_mm.push_back(first - state.mean[state_depth]);
+    const auto [around, step] = around_at(c.position);
+    to.around_mm.push_back(around);
+    to.around_step_mm.push_back(step);
+  }
+
+  // The largest difference of one groove between places round the tire, at the last inspection of the
+  // position that read two places or more.
+  [[nodiscard]] std::pair<double, double> around_at(std::size_t p) const {
+    double around = nan, step = nan;
+    if (readings_.place.empty()) {
+      return {around, step};
+    }
+    std::int64_t time = std::numeric_limits<std::int64_t>::min();
+    std::vector<std::size_t> rows;
+    for (std::int64_t k = rows_.start[p]; k < rows_.start[p + 1]; ++k) {
+      const auto row = static_cast<std::size_t>(rows_.order[static_cast<std::size_t>(k)]);
+      if (readings_.day[row] > options_.as_of) {
+        break;
+      }
+      if (readings_.microsecond[row] != time) {
+        rows.clear();
+        time = readings_.microsecond[row];
+      }
+      rows.push_back(row);
+      for (const NumberColumn& groove : readings_.grooves) {
+        double low = nan, high = nan;
+        for (const std::size_t r : rows) {
+          const double d = groove.at(r);
+          if (!std::isnan(d) && readings_.place_at(r) >= 0) {
+            low = std::isnan(low) ? d : std::min(low, d);
+            high = std::isnan(high) ? d : std::max(high, d);
+          }
+        }
+        const double apart = convert(high - low, groove.measure, Measure::millimetre);
+        if (rows.size() > 1 && !std::isnan(apart)) {
+          around =
+              rows.size() == 2 && &groove == &readings_.grooves.front() ? apart : std::max(around, apart);
+          step = convert(info(groove.measure).gauge_step, groove.measure, Measure::millimetre);
+        }
+      }
+    }
+    return {around, step};
+  }
+
+  void keep_what_was_learned(const WearFit& fit) {
+    Learned& learned = out_.learned;
+    learned.spreads = fit.spreads;
+    learned.reader_mm = fit.readers;
+    learned.season = std::hypot(fit.season_cos, fit.season_sin);
+    const double angle = std::atan2(fit.season_sin, fit.season_cos) / (2.0 * std::numbers::pi);
+    learned.season_peak_day = (angle < 0.0 ? angle + 1.0 : angle) * 365.25;
+    learned.use = use_;
+    learned.rates.resize(groups_.size());
+    for (const auto& [key, code] : group_codes_) {
+      const auto& [role, kind, group] = key;
+      const WearGroup& g = fit.groups[static_cast<std::size_t>(code)];
+      learned.rates[static_cast<std::size_t>(code)] = {
+          .role = role + 1 == roles ? std::int8_t{-1} : static_cast<std::int8_t>(role),
+          .kind = kind + 1 == kinds ? std::int8_t{-1} : static_cast<std::int8_t>(kind),
+          .group = group,
+          .mm_per_km = std::exp(g.log_rate),
+          .spread = std::sqrt(g.variance)};
     }
   }
 
@@ -346,13 +557,15 @@ class Wearing {
     const bool limited = !std::isnan(limit), distance = by_distance(u);
     const Passage p = passage(fit.items[c.item], item.full, limited ? limit : 0.0, ahead,
                               days_since_odometer(u) * ahead.km_per_day());
+    keep_pattern(c, fit.items[c.item]);
     const bool came = fitment.begun != Begun::first_reading || visits[fitment.first].event == Event::fitted;
     std::int32_t last_day = visits[fitment.first].day;
     for (std::size_t i = fitment.first; i < fitment.last; ++i) {
       last_day = visits[i].has_tread() ? visits[i].day : last_day;
     }
     out_.table.position.push_back(static_cast<std::int32_t>(c.position));
-    out_.table.fitted_day.push_back(came ? visits[fitment.first].day : std::numeric_limits<std::int32_t>::min());
+    out_.table.fitted_day.push_back(came ? visits[fitment.first].day
+                                         : std::numeric_limits<std::int32_t>::min());
     out_.table.begun.push_back(static_cast<std::uint8_t>(fitment.begun));
     out_.table.readings_used.push_back(static_cast<std::int64_t>(item.readings.size()));
     out_.table.last_day.push_back(last_day);
@@ -367,7 +580,7 @@ class Wearing {
       const double days = limited && std::isfinite(p.days[q]) ? p.days[q] : nan;
       out_.table.remaining_days[q].push_back(days);
       out_.table.remaining_km[q].push_back(limited && distance && std::isfinite(p.distance[q]) ? p.distance[q]
-                                                                                         : nan);
+                                                                                               : nan);
       median_days = quantile_levels[q] == 0.5 ? days : median_days;
     }
     out_.table.status.push_back(static_cast<std::uint8_t>(status(item.readings.size(), limit, median_days)));
@@ -394,11 +607,13 @@ class Wearing {
   std::span<const double> limit_mm_;
   const WearPrior& prior_;
   const WearOptions options_;
+  const RowsByPosition rows_;
   const std::vector<Track> tracks_;
   std::vector<std::size_t> kind_of_unit_;
   double reading_floor_ = 0.0;
   std::vector<Case> cases_;
   std::vector<WearItem> items_;
+  std::vector<std::vector<Source>> sources_;                // of the readings of each item
   std::vector<std::pair<std::size_t, std::size_t>> moves_;  // item, first reading after it
   std::vector<UseBlocks> blocks_;
   UseModel use_;
@@ -406,7 +621,7 @@ class Wearing {
   std::vector<WearUnit> units_;
   std::vector<WearGroup> groups_;
   std::map<std::tuple<std::size_t, std::size_t, std::int32_t>, std::int32_t> group_codes_;
-  std::size_t readers_ = 0;
+  std::map<std::int32_t, std::int32_t> reader_codes_;
   WearFitOptions fit_options_;
   FleetWear out_;
 };

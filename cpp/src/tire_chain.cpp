@@ -14,17 +14,17 @@ constexpr double nan = std::numeric_limits<double>::quiet_NaN();
 constexpr double infinity = std::numeric_limits<double>::infinity();
 
 // Costs are natural logarithms of odds. Frequencies of what people do: common practice, no source.
-constexpr double slip_share = 0.03;            // readings that are slips
-constexpr double new_per_day = 1.0 / 900.0;    // tires replaced
-constexpr double moved_per_day = 1.0 / 4000.0; // tires that came from elsewhere, with no word about it
-constexpr double once = 0.001;                 // besides, at any visit
-constexpr double range_mm = 12.0;              // over which a depth may be anything
-constexpr double wrong_number = 7.0;           // that a tire number was written wrongly
+constexpr double slip_share = 0.03;             // readings that are slips
+constexpr double new_per_day = 1.0 / 900.0;     // tires replaced
+constexpr double moved_per_day = 1.0 / 4000.0;  // tires that came from elsewhere, with no word about it
+constexpr double once = 0.001;                  // besides, at any visit
+constexpr double range_mm = 12.0;               // over which a depth may be anything
+constexpr double wrong_number = 7.0;            // that a tire number was written wrongly
 constexpr double new_by_event = 0.6, moved_by_event = 0.3;
 constexpr double new_by_number = 0.25, moved_by_number = 0.15;
-constexpr double wear_share = 0.4;             // spread of wear about what is typical
-constexpr double new_rise_mm = 1.5;            // a new tire is deeper than what it replaces by more
-constexpr double of_full = 0.6;                // and than this share of the typical depth
+constexpr double wear_share = 0.4;   // spread of wear about what is typical
+constexpr double new_rise_mm = 1.5;  // a new tire is deeper than what it replaces by more
+constexpr double of_full = 0.6;      // and than this share of the typical depth
 constexpr std::size_t most_skipped = 4;
 
 // Of a normal density.

@@ -1,11 +1,10 @@
 // Visits of a position: what was read of one tire at one time.
-#include "wheelend/fitments.hpp"
-
 #include <algorithm>
 #include <cmath>
 #include <limits>
 
 #include "wheelend/dates.hpp"
+#include "wheelend/fitments.hpp"
 
 namespace wheelend {
 

@@ -30,7 +30,8 @@ void Courses::add(const WearItem& item, const WearUnit& unit, double wanted) {
   double at = std::isnan(item.begins) ? item.readings.front().exposure : item.begins;
   // Knots are searched once: exposure only grows along an item.
   auto knot = static_cast<std::int32_t>(std::upper_bound(boundary.begin() + 1, boundary.end() - 1, at) -
-                                        boundary.begin()) - 1;
+                                        boundary.begin()) -
+              1;
   std::int32_t axle = item.axle, group = item.group;
   std::size_t move = 0;
   const auto run_to = [&](double until) {

@@ -24,9 +24,10 @@ inline double square(double x) { return x * x; }
 
 // What is believed of a unit: its parameters and where its axles went out of line.
 struct UnitState {
-  Vector x;                               // unit, axles, one-sided of axles, knots, turns of axles
-  std::vector<std::int32_t> turn;         // by axle: the knot from which on it is out of line; -1: it is not
-  std::vector<std::pair<double, double>> off;  // time of a visit, by how much its readings are off; NaN: all wrong
+  Vector x;                        // unit, axles, one-sided of axles, knots, turns of axles
+  std::vector<std::int32_t> turn;  // by axle: the knot from which on it is out of line; -1: it is not
+  std::vector<std::pair<double, double>>
+      off;  // time of a visit, by how much its readings are off; NaN: all wrong
 
   // Where the parts lie.
   [[nodiscard]] Index axles() const { return static_cast<Index>(turn.size()); }
@@ -73,8 +74,8 @@ class Courses {
 // Rates by place and knot that all items of a unit share.
 struct UnitRates {
   UnitRates(const UnitState& state, std::span<const double> season_at_knot);
-  std::vector<double> knot;            // severity and season
-  std::vector<double> axle, turned;    // unit and axle; the same for an axle out of line
+  std::vector<double> knot;          // severity and season
+  std::vector<double> axle, turned;  // unit and axle; the same for an axle out of line
 };
 
 // An item at each of its readings and where it was asked for (a column each): common depth, one-sided wear

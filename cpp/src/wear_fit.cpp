@@ -66,9 +66,8 @@ class Fitting {
       g.variance = square(fleet_.options.prior_groups);
     }
     common_.readers.assign(readers, 0.0);
-    const Index knots = fleet_.units.empty()
-                            ? 1
-                            : static_cast<Index>(fleet_.units.front().exposure_at_boundary.size()) - 1;
+    const Index knots =
+        fleet_.units.empty() ? 1 : static_cast<Index>(fleet_.units.front().exposure_at_boundary.size()) - 1;
     common_.season_at_knot.assign(static_cast<std::size_t>(knots), 0.0);
     refresh(common_, fleet_.options);
     place_channels(fleet_);
@@ -175,16 +174,19 @@ class Fitting {
   Sums passed(const std::vector<std::size_t>& which, int pass, bool finish) {
     constexpr std::size_t block = 16;
     const std::size_t blocks = (which.size() + block - 1) / block;
-    const UnitSolver::Tasks tasks{
-        .leave_slips_out = pass <= 2, .find_odd_visits = pass > 2, .find_turns = pass > 2 && pass % 3 == 0, .finish = finish};
+    const UnitSolver::Tasks tasks{.leave_slips_out = pass <= 2,
+                                  .find_odd_visits = pass > 2,
+                                  .find_turns = pass > 2 && pass % 3 == 0,
+                                  .finish = finish};
     std::vector<Sums> sums(blocks, Sums(common_.groups.size(), common_.readers.size()));
     std::vector<std::vector<DoubtedReading>> doubted(blocks);
+    std::vector<std::vector<OddUnitVisit>> odd(blocks);
     std::vector<Carried> next = beliefs_.carried;
     parallel(blocks, fleet_.options.threads, [&](std::size_t first, std::size_t last) {
       UnitSolver solver(fleet_);
       for (std::size_t b = first; b < last; ++b) {
         for (std::size_t k = b * block; k < std::min((b + 1) * block, which.size()); ++k) {
-          solver.step(which[k], common_, beliefs_, next, tasks, sums[b], out_.items, doubted[b]);
+          solver.step(which[k], common_, beliefs_, next, tasks, sums[b], out_.items, doubted[b], odd[b]);
         }
       }
     });
@@ -193,6 +195,7 @@ class Fitting {
     for (std::size_t b = 0; b < blocks; ++b) {
       total.add(sums[b]);
       out_.doubted.insert(out_.doubted.end(), doubted[b].begin(), doubted[b].end());
+      out_.odd_visits.insert(out_.odd_visits.end(), odd[b].begin(), odd[b].end());
     }
     return total;
   }

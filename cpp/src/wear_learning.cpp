@@ -101,8 +101,8 @@ double knot_angle(Index m, const WearFitOptions& options) {
   return 2.0 * std::numbers::pi * day / year_days;
 }
 
-void learn(Common& common, const Sums& sums, const WearSpreads& prior, const std::vector<WearGroup>& prior_groups,
-           const WearFitOptions& options) {
+void learn(Common& common, const Sums& sums, const WearSpreads& prior,
+           const std::vector<WearGroup>& prior_groups, const WearFitOptions& options) {
   WearSpreads& s = common.spreads;
   const double n0 = options.prior_items;
   // The means of strength and shoulder first; squares are then about them.

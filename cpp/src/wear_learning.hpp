@@ -25,13 +25,17 @@ struct Sums {
   Moment unit, axle, one_sided_axle, one_sided_item, severity, item, strength, shoulder, offset;
   double strength_sum = 0.0, shoulder_sum = 0.0;
   double turns = 0.0, axle_years = 0.0, turn_rate = 0.0, turn_one_sided = 0.0;  // the last two: squares
-  double squares = 0.0, rows = 0.0, freedom = 0.0;  // of readings
+  double squares = 0.0, rows = 0.0, freedom = 0.0;                              // of readings
   double season_cc = 0.0, season_cs = 0.0, season_ss = 0.0, season_c = 0.0, season_s = 0.0;
   std::vector<double> group_sum, group_trust, group_units;
   std::vector<double> reader_sum, reader_weight;
 
   Sums(std::size_t groups, std::size_t readers)
-      : group_sum(groups), group_trust(groups), group_units(groups), reader_sum(readers), reader_weight(readers) {}
+      : group_sum(groups),
+        group_trust(groups),
+        group_units(groups),
+        reader_sum(readers),
+        reader_weight(readers) {}
   void add(const Sums& other);
 };
 
@@ -49,8 +53,8 @@ struct Common {
 double knot_angle(Index m, const WearFitOptions& options);
 
 // One step of each; the priors count as options.prior_items items.
-void learn(Common& common, const Sums& sums, const WearSpreads& prior, const std::vector<WearGroup>& prior_groups,
-           const WearFitOptions& options);
+void learn(Common& common, const Sums& sums, const WearSpreads& prior,
+           const std::vector<WearGroup>& prior_groups, const WearFitOptions& options);
 
 void refresh(Common& common, const WearFitOptions& options);
 

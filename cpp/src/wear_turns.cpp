@@ -13,8 +13,8 @@ namespace {
 // was.
 struct Run {
   std::vector<double> exposure = {}, common = {}, sided = {}, precision = {};
-  double base = 0.0;          // common depth at which the run began
-  double begins = 0.0;        // exposure there
+  double base = 0.0;    // common depth at which the run began
+  double begins = 0.0;  // exposure there
 };
 
 double common_at(const WearItem& item, const Vector& common, double exposure) {
@@ -92,7 +92,8 @@ void UnitSolver::find_turn(Index axle) {
       }
       if (!open) {
         const bool from_new = r == 0 && item.previous < 0;  // else what was worn before is in its start
-        runs.push_back({.base = from_new ? item.full : common_at(item, w.course.common, began), .begins = began});
+        runs.push_back(
+            {.base = from_new ? item.full : common_at(item, w.course.common, began), .begins = began});
         open = true;
       }
       double weights = 0.0, sum = 0.0, squares = 0.0;

@@ -8,7 +8,8 @@ namespace wheelend::wear_fit {
 
 namespace {
 
-constexpr double most_step = 0.5;  // of a logarithm in one step: readings are linearised about the last estimate
+constexpr double most_step =
+    0.5;  // of a logarithm in one step: readings are linearised about the last estimate
 
 double clamped(double x, double most) { return std::clamp(x, -most, most); }
 
@@ -25,7 +26,7 @@ double median_of(std::span<double> v) {
 
 void UnitSolver::step(std::size_t u, const Common& common, Beliefs& now, std::vector<Carried>& next,
                       const Tasks& tasks, Sums& sums, std::vector<ItemState>& states,
-                      std::vector<DoubtedReading>& doubted) {
+                      std::vector<DoubtedReading>& doubted, std::vector<OddUnitVisit>& odd) {
   u_ = u;
   common_ = &common;
   beliefs_ = &now;
@@ -61,6 +62,9 @@ void UnitSolver::step(std::size_t u, const Common& common, Beliefs& now, std::ve
     }
   }
   if (tasks.finish) {
+    for (const auto& [time, by] : state_->off) {
+      odd.push_back({.unit = u, .time = time, .by = by});
+    }
     for (std::size_t k = 0; k < n; ++k) {
       report_doubted(k, doubted);
       if (!std::isnan(fleet_.wanted[item_at(k)])) {
@@ -76,7 +80,7 @@ Channel UnitSolver::channel(std::size_t i, Index g) const {
   const auto own = beliefs_->own.col(static_cast<Index>(i));
   return {.offset = own[p_offsets + g],
           .one_sided = 0.0,
-          .shoulder = fleet_.outside(g, static_cast<Index>(i)) * std::max(own[p_shoulder], 0.0)};
+          .shoulder = fleet_.outside(g, static_cast<Index>(i)) * own[p_shoulder]};
 }
 
 // What a reading is off by: its reader, and its visit where all of that is off.
@@ -186,7 +190,8 @@ void UnitSolver::find_odd_visits() {
       all.push_back({reading.time, bias_of(reading) - reader, static_cast<Index>(k), static_cast<Index>(r)});
     }
   }
-  std::stable_sort(all.begin(), all.end(), [](const AtVisit& a, const AtVisit& b) { return a.time < b.time; });
+  std::stable_sort(all.begin(), all.end(),
+                   [](const AtVisit& a, const AtVisit& b) { return a.time < b.time; });
   const double sd = common_->spreads.reading;
   constexpr std::size_t tires_needed = 4, readings_needed = 6;
   constexpr double least = 2.0, most = 8.0;  // of the spread of one reading
@@ -235,7 +240,8 @@ void UnitSolver::find_odd_visits() {
       }
       continue;
     }
-    const auto far = std::count_if(tires.begin(), tires.end(), [sd](double t) { return std::abs(t) > 3.5 * sd; });
+    const auto far =
+        std::count_if(tires.begin(), tires.end(), [sd](double t) { return std::abs(t) > 3.5 * sd; });
     if (tires.size() >= tires_needed && 5 * far >= 3 * static_cast<std::ptrdiff_t>(tires.size())) {
       found.emplace_back(all[from].time, std::numeric_limits<double>::quiet_NaN());
       ++wrong;
@@ -263,9 +269,8 @@ void UnitSolver::weigh(std::size_t k, bool leave_slips_out) {
   std::vector<double> known;
   for (Index r = 0; r < w.residual.cols(); ++r) {
     const double time = fleet_.items[i].readings[static_cast<std::size_t>(r)].time;
-    const bool wrong = std::any_of(state_->off.begin(), state_->off.end(), [time](const auto& v) {
-      return v.first == time && std::isnan(v.second);
-    });
+    const bool wrong = std::any_of(state_->off.begin(), state_->off.end(),
+                                   [time](const auto& v) { return v.first == time && std::isnan(v.second); });
     if (wrong || (leave_slips_out && fleet_.items[i].readings[static_cast<std::size_t>(r)].slip)) {
       continue;
     }
@@ -342,7 +347,7 @@ void UnitSolver::assemble(std::size_t k) {
   const Index n = fleet_.item_size(), readings = w.residual.cols();
   const double precision = 1.0 / square(common_->spreads.reading);
   const auto own = beliefs_->own.col(column);
-  const double shoulder = std::max(own[p_shoulder], 0.0);
+  const double shoulder = own[p_shoulder];
   Matrix information = w.prior_precision.asDiagonal();
   w.gradient = -w.prior_precision.cwiseProduct(own - w.prior_mean);
   Matrix with_common = Matrix::Zero(n, readings), with_sided = Matrix::Zero(n, readings);
@@ -410,6 +415,7 @@ void UnitSolver::solve() {
     auto x = beliefs_->own.col(i);
     x += own;
     x[p_depth] = std::clamp(x[p_depth], 0.02 * full, 1.5 * full);
+    x[p_shoulder] = std::max(x[p_shoulder], -0.4);  // below it wear in the middle would turn round
     w.with_unit.noalias() = -w.gain * covariance_;
     w.covariance = w.inverse;
     w.covariance.noalias() -= w.with_unit * w.gain.transpose();
@@ -469,8 +475,8 @@ void UnitSolver::add_item_sums(std::size_t k, std::vector<bool>& seen, Sums& sum
   const ItemWork& w = work_[k];
   const auto own = beliefs_->own.col(static_cast<Index>(i));
   const Index axle = UnitState::axle(item.axle);
-  sums.freedom +=
-      static_cast<double>(w.prior_mean.size()) - w.prior_precision.cwiseProduct(w.covariance.diagonal()).sum();
+  sums.freedom += static_cast<double>(w.prior_mean.size()) -
+                  w.prior_precision.cwiseProduct(w.covariance.diagonal()).sum();
   // How far the group is from its mean, by what its items' readings say beyond their prior.
   const double rate = own[p_rate] + state_->x[0] + state_->x[axle];
   const double variance = w.covariance(p_rate, p_rate) + covariance_(0, 0) + covariance_(axle, axle) +
@@ -571,7 +577,8 @@ ItemState UnitSolver::state_of(std::size_t k) {
   by_item(state_strength, p_strength) = 1.0;
   mean[state_shoulder] = own[p_shoulder];
   by_item(state_shoulder, p_shoulder) = 1.0;
-  const double tilt = at.x[at.one_sided(axle)] + own[p_one_sided] + (turned ? at.x[at.turned(axle) + 1] : 0.0);
+  const double tilt =
+      at.x[at.one_sided(axle)] + own[p_one_sided] + (turned ? at.x[at.turned(axle) + 1] : 0.0);
   mean[state_one_sided] = tilt;
   by_item(state_one_sided, p_one_sided) = by_unit(state_one_sided, at.one_sided(axle)) = 1.0;
   if (turned) {
@@ -600,7 +607,8 @@ ItemState UnitSolver::state_of(std::size_t k) {
   // not say leans on them.
   const double rate_prior = unit_variance() + square(s.axle) + square(s.item);
   const double leans = std::clamp(covariance(state_rate, state_rate) / rate_prior, 0.0, 1.0);
-  covariance(state_rate, state_rate) += square(leans) * common_->groups[static_cast<std::size_t>(group)].variance;
+  covariance(state_rate, state_rate) +=
+      square(leans) * common_->groups[static_cast<std::size_t>(group)].variance;
   const double bends = std::clamp(w.covariance(p_strength, p_strength) / square(s.strength), 0.0, 1.0);
   covariance(state_strength, state_strength) += square(bends) * common_->strength_variance;
   const double sinks = std::clamp(w.covariance(p_shoulder, p_shoulder) / square(s.shoulder), 0.0, 1.0);
@@ -611,7 +619,10 @@ ItemState UnitSolver::state_of(std::size_t k) {
   state.channels.assign(fleet_.has[i].begin(), fleet_.has[i].end());
   state.side.assign(fleet_.side.col(column).data(), fleet_.side.col(column).data() + channels);
   state.outside.assign(fleet_.outside.col(column).data(), fleet_.outside.col(column).data() + channels);
-  state.turned = turned;
+  state.turned_day =
+      turned ? fleet_.options.first_day +
+                   static_cast<double>(at.turn[static_cast<std::size_t>(axle)]) * fleet_.options.knot_days
+             : std::numeric_limits<double>::quiet_NaN();
   return state;
 }
 

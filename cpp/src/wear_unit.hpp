@@ -43,7 +43,8 @@ class UnitSolver {
   };
   // One step of unit u: `now` is moved on in place, but for what tires carry on, which goes to `next`.
   void step(std::size_t u, const Common& common, Beliefs& now, std::vector<Carried>& next, const Tasks& tasks,
-            Sums& sums, std::vector<ItemState>& states, std::vector<DoubtedReading>& doubted);
+            Sums& sums, std::vector<ItemState>& states, std::vector<DoubtedReading>& doubted,
+            std::vector<OddUnitVisit>& odd);
 
  private:
   struct ItemWork {

@@ -499,9 +499,86 @@ py::array_t<double> legal_minimum(const py::list& limits, const py::list& facts,
   return array_of(legal_minimum_mm(limits_of(limits, f.size()), f, n));
 }
 
+py::dict learned_of(const Learned& v) {
+  const WearSpreads& s = v.spreads;
+  py::dict out;
+  out["unit"] = s.unit;
+  out["axle"] = s.axle;
+  out["tire"] = s.item;
+  out["severity"] = s.severity;
+  out["curve"] = std::exp(s.strength_mean);
+  out["curve_spread"] = s.strength;
+  out["offset_mm"] = s.offset;
+  out["one_sided_axle"] = s.one_sided_axle;
+  out["one_sided_tire"] = s.one_sided_item;
+  out["shoulder"] = s.shoulder_mean;
+  out["shoulder_spread"] = s.shoulder;
+  out["reading_mm"] = s.reading;
+  out["turns_per_year"] = s.turns_per_year;
+  out["turn_rate"] = s.turn_rate;
+  out["turn_one_sided"] = s.turn_one_sided;
+  out["season"] = v.season;
+  out["season_peak_day"] = v.season_peak_day;
+  out["readers"] = array_of(v.readers);
+  out["reader_mm"] = array_of(v.reader_mm);
+  py::list rates;
+  for (const LearnedRate& r : v.rates) {
+    rates.append(py::make_tuple(r.role, r.kind, r.group, r.mm_per_km, r.spread));
+  }
+  out["rates"] = rates;
+  out["use_between_units"] = v.use.between_units;
+  out["use_drift"] = v.use.drift;
+  out["use_drift_days"] = v.use.drift_days;
+  out["use_scatter"] = v.use.scatter;
+  return out;
+}
+
+py::dict fitments_of(const FitmentTable& v) {
+  py::dict out;
+  out["position"] = array_of(v.position);
+  out["tire"] = array_of(v.tire);
+  out["from_day"] = array_of(v.from_day);
+  out["to_day"] = array_of(v.to_day);
+  out["begun"] = array_of(v.begun);
+  out["ended"] = array_of(v.ended);
+  out["confidence"] = array_of(v.confidence);
+  out["previous"] = array_of(v.previous);
+  out["readings"] = array_of(v.readings);
+  out["first_mm"] = array_of(v.first_mm);
+  out["last_mm"] = array_of(v.last_mm);
+  return out;
+}
+
+py::dict doubts_of(const Doubts& v) {
+  py::dict out;
+  out["position"] = array_of(v.position);
+  out["unit"] = array_of(v.unit);
+  out["day"] = array_of(v.day);
+  out["groove"] = array_of(v.groove);
+  out["depth_mm"] = array_of(v.depth_mm);
+  out["expected_mm"] = array_of(v.expected_mm);
+  out["slip"] = array_of(v.slip);
+  out["other"] = array_of(v.other);
+  return out;
+}
+
+py::dict patterns_of(const Patterns& v) {
+  py::dict out;
+  out["position"] = array_of(v.position);
+  out["one_sided"] = array_of(v.one_sided);
+  out["one_sided_se"] = array_of(v.one_sided_se);
+  out["shoulder"] = array_of(v.shoulder);
+  out["shoulder_se"] = array_of(v.shoulder_se);
+  out["since_day"] = array_of(v.since_day);
+  out["around_mm"] = array_of(v.around_mm);
+  out["around_step_mm"] = array_of(v.around_step_mm);
+  out["worn_mm"] = array_of(v.worn_mm);
+  return out;
+}
+
 py::dict wear_columns(const py::dict& readings, const py::dict& positions, const py::dict& tires,
-                      std::size_t units, const py::object& limit_mm, const py::dict& prior, std::int32_t as_of,
-                      int threads) {
+                      std::size_t units, const py::object& limit_mm, const py::dict& prior,
+                      std::int32_t as_of, int threads) {
   const ReadingColumns r = readings_of(readings);
   const PositionColumns p = positions_of(positions);
   const TireColumns t = tires_of(tires);
@@ -539,6 +616,10 @@ py::dict wear_columns(const py::dict& readings, const py::dict& positions, const
   }
   out["remaining_km"] = km;
   out["remaining_days"] = days;
+  out["learned"] = learned_of(found.learned);
+  out["fitments"] = fitments_of(table_of(found.fitments));
+  out["doubts"] = doubts_of(found.doubts);
+  out["patterns"] = patterns_of(found.patterns);
   return out;
 }
 
@@ -567,6 +648,9 @@ void bind_readings(py::module_& m) {
   codes["date_cell"] = names(wheelend::date_cell_names);
   codes["begun"] = names(wheelend::begun_names);
   codes["wear_status"] = names(wheelend::wear_status_names);
+  codes["begun"] = names(wheelend::begun_names);
+  codes["ended"] = names(wheelend::ended_names);
+  codes["slip"] = names(wheelend::slip_names);
   m.attr("codes") = codes;
   py::dict quantity_of;
   for (std::size_t s = 0; s < wheelend::statistic_names.size(); ++s) {

@@ -234,7 +234,7 @@ def standing_lines(standing: pa.Table) -> list[str]:
 
 
 _WEAR_WORDS = (
-    "Due: as likely before as after. Nine times in ten between earliest and latest, if tires wear straight. "
+    "Due: as likely before as after. Nine times in ten between earliest and latest, if the tire stays where it is. "
     "N: readings used."
 )
 
@@ -263,6 +263,73 @@ def wear_lines(wear: pa.Table, measure: str) -> list[str]:
     lines += _more(len(shown), len(rows), "tires")
     lines += ["", *_wrap(_WEAR_WORDS, "")]
     return [*lines, *_count_lines(wear, "status")]
+
+
+def fitment_lines(fitments: pa.Table, measure: str) -> list[str]:
+    """Fitments by position and time."""
+    rows = fitments.to_pylist()
+    shown = rows[:MOST_ROWS]
+    lines = aligned(
+        ("UNIT", "POSITION", "TIRE", "FROM", "TO", "BEGUN BY", "SURE", "DEPTH"),
+        [
+            (
+                r["unit"],
+                position_words(r),
+                r["tire"] or "-",
+                r["from"].isoformat() if r["from"] else "before",
+                r["to"].isoformat() if r["to"] else "-",
+                r["how_begun"] if r["came_from"] is None else f"from {r['came_from']}",
+                f"{100 * r['confidence']:.0f} %",
+                "-"
+                if r[f"first_{measure}"] is None
+                else f"{number(r[f'first_{measure}'], 0)} to {with_measure(r[f'last_{measure}'], measure, 0)}",
+            )
+            for r in shown
+        ],
+    )
+    return [*lines, *_more(len(shown), len(rows), "fitments"), "", *_count_lines(fitments, "how_begun")]
+
+
+def doubt_lines(doubts: pa.Table, measure: str) -> list[str]:
+    """Readings in doubt, each with its reason."""
+    rows = doubts.to_pylist()
+    shown = rows[:MOST_ROWS]
+    lines = []
+    for r in shown:
+        where = f"{r['unit']} {position_words(r)} {r['read_on'].isoformat()}"
+        if r[f"depth_{measure}"] is None:
+            off = "" if r[f"off_{measure}"] is None else f": off by {with_measure(r[f'off_{measure}'], measure, 1)}"
+            lines += _wrap(f"{where}{off}; {r['reason']}", "")
+            continue
+        groove = f" {r['groove']}" if r["groove"] else ""
+        lines += _wrap(
+            f"{where}{groove}: {with_measure(r[f'depth_{measure}'], measure, 1)}, expected about "
+            f"{with_measure(r[f'expected_{measure}'], measure, 1)}; {r['reason']}",
+            "",
+        )
+    if not rows:
+        return ["every depth fits the others of its tire"]
+    return [*lines, *_more(len(shown), len(rows), "readings"), "", *_count_lines(doubts, "slip")]
+
+
+def pattern_lines(patterns: pa.Table, measure: str) -> list[str]:
+    """Patterns that say something, the strongest first."""
+    named = [r for r in patterns.to_pylist() if r["advice"]]
+    named.sort(key=lambda r: -max(abs(r["one_sided_percent"]), abs(r["shoulder_percent"])))
+    shown = named[:MOST_ROWS]
+    lines = []
+    for r in shown:
+        since = f", since about {r['since'].isoformat()}" if r["since"] else ""
+        lines += _wrap(f"{r['unit']} {position_words(r)}: {r['pattern']}; {r['evidence']}{since}", "")
+        lines += _wrap(r["advice"], "    ")
+    return [
+        *lines,
+        *_more(len(shown), len(named), "tires"),
+        "",
+        *_count_lines(patterns, "pattern"),
+        "",
+        *_wrap(CAUTION, ""),
+    ]
 
 
 def _count_lines(table: pa.Table, column: str) -> list[str]:

@@ -148,6 +148,48 @@ def wear(
 
 
 @app.command()
+@reads_tables()
+def fitments(ask: Ask) -> None:
+    """Which tire was where from when to when, and why one is taken for another.
+
+    Example: wheelend fitments --readings readings.csv --positions positions.csv --unit T106
+    """
+    from wheelend._fitments import fitments_table
+
+    _tell(ask)
+    table = fitments_table(ask.log, ask.as_of, ask.selection)
+    _deliver(table, ask.output, _people.fitment_lines(table, ask.log.depth_measure) if ask.output is None else [])
+
+
+@app.command()
+@reads_tables()
+def doubts(ask: Ask) -> None:
+    """Depth readings that do not fit the others of their tire; they count little in `wear`, and none is deleted.
+
+    Example: wheelend doubts --readings readings.csv --positions positions.csv
+    """
+    from wheelend._doubts import doubts_table
+
+    _tell(ask)
+    table = doubts_table(ask.log, ask.as_of, ask.selection)
+    _deliver(table, ask.output, _people.doubt_lines(table, ask.log.depth_measure) if ask.output is None else [])
+
+
+@app.command()
+@reads_tables()
+def patterns(ask: Ask) -> None:
+    """Wear across the tread and around the tire, as advice with its evidence.
+
+    Example: wheelend patterns --readings readings.csv --positions positions.csv
+    """
+    from wheelend._patterns import patterns_table
+
+    _tell(ask)
+    table = patterns_table(ask.log, ask.as_of, ask.selection)
+    _deliver(table, ask.output, _people.pattern_lines(table, ask.log.depth_measure) if ask.output is None else [])
+
+
+@app.command()
 @reads_tables(part=False)
 def issues(ask: Ask) -> None:
     """Every problem of the input: which row, which column, what to do.

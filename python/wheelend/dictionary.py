@@ -416,6 +416,48 @@ RESULTS: dict[str, tuple[Result, ...]] = {
         Result("status", "from_readings, from_group, at_limit, not_within_ten_years or no_limit"),
         Result("reason", "why, in words"),
     ),
+    "fitments": (
+        *_PLACE,
+        Result("tire", "its number, where one was written"),
+        Result("from", "first day that shows it there; missing if it was there when the record begins"),
+        Result("to", "first day that shows it gone; missing if it is still there"),
+        Result(
+            "how_begun", "first reading, tire number, event, rise in depth, depths of another position, fall in depth"
+        ),
+        Result("how_ended", "replaced, moved, removed or in use"),
+        Result("confidence", "that it is one tire that began there and, where it moved, that tire; 0 to 1"),
+        Result("readings", "inspections with tread, slips left out"),
+        Result("first_<m>", "middle of its grooves at the first of them"),
+        Result("last_<m>", "middle of its grooves at the last"),
+        Result("came_from", "position at which the same tire was before"),
+        Result("reason", "why it is taken for another tire"),
+    ),
+    "doubts": (
+        *_PLACE,
+        Result("read_on", "day of the reading"),
+        Result("groove", "the groove in doubt; missing: all of them"),
+        Result("depth_<m>", "as read; of all grooves their mean"),
+        Result("expected_<m>", "what the other readings of the tire lead to expect"),
+        Result("off_<m>", "by how much the reading, or the whole inspection, is off"),
+        Result("slip", "unknown, other measure, digit, two positions swapped, whole visit off or another unit"),
+        Result("reason", "the same in words"),
+    ),
+    "patterns": (
+        *_PLACE,
+        Result("pattern", "one side (outer, inner), both shoulders, center, around, even or too early to say"),
+        Result(
+            "one_sided_percent", "wear of the outer edge beyond the middle, of the common wear; negative: inner edge"
+        ),
+        Result("one_sided_se", "its standard error"),
+        Result("shoulder_percent", "wear of both edges beyond the middle over a whole life; negative: center"),
+        Result("shoulder_se", "its standard error"),
+        Result(
+            "around_<m>", "largest difference of one groove round the tire, at the last inspection of several places"
+        ),
+        Result("since", "from about when on the axle wears one side more; missing: no change found"),
+        Result("evidence", "what it rests on"),
+        Result("advice", "what the trade looks at first"),
+    ),
     "issues": (
         Result("file", "file or object that was read"),
         Result("sheet", "sheet of a workbook"),

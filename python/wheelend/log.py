@@ -62,6 +62,7 @@ class Log:
     wheelend_facts: dict[str, Any]
     attribute_names: list[str]
     text_names: list[str]
+    tire_names: list[str]
     read_on_form: npt.NDArray[np.uint8]
     wheelend_read_on_form: npt.NDArray[np.uint8]
     rows: npt.NDArray[np.int64]
@@ -330,6 +331,7 @@ class _Reader:
             wheelend_facts=_wheelend_facts(wheelends),
             attribute_names=self.coders["attribute"].names,
             text_names=text_names,
+            tire_names=self.coders["tire"].names,
             read_on_form=table.columns["read_on_form"] if table is not None else np.zeros(0, np.uint8),
             wheelend_read_on_form=wheelends.columns["read_on_form"] if wheelends is not None else np.zeros(0, np.uint8),
             rows=table.rows if table is not None else np.zeros(0, np.int64),

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-import os
 from collections.abc import Iterable
-from functools import cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pyarrow as pa
 
-from wheelend import _core, _data, _facts, _results, limit_sets, measures
+from wheelend import _core, _results, measures
+from wheelend._fleet_wear import DAYS_PER_MONTH, learned_wear, limit_mm
 from wheelend.dictionary import QUANTILES
 from wheelend.limit_sets import DEFAULT, Limits
 from wheelend.log import Log
@@ -20,8 +19,7 @@ from wheelend.verdicts import Selection, as_of_day
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-DAYS_PER_MONTH = 365.25 / 12  # mean month, the convention of the data dictionary
-_NO_DAY = np.iinfo(np.int32).min
+NO_DAY = np.iinfo(np.int32).min
 
 
 def wear(
@@ -36,11 +34,12 @@ def wear(
 ) -> Any:
     """Wear rate of the tire in use at each position, and when its shallowest groove reaches the limit.
 
-    First form of the forecast: a robust line per fitment, on distance where the unit has an odometer and on time
-    otherwise, which leans on its group (role and kind) where it has few readings. A fitment begins with another tire
-    number, an event, or a rise of the depth by 2/32 in. Quantiles speak of the day on which the true shallowest
-    groove reaches the limit, counted from ``as_of``; 0 if it is there, missing beyond ten years. Assumes that a tire
-    wears straight within a fitment, which real tires do not quite: a new tire wears faster at first.
+    The fleet is learned together: each tire leans on its axle, its unit and its group (role, kind and the fleet's own
+    group) as far as its own readings leave it open. Wear slows down as a tire wears, differs from groove to groove, and
+    goes with the season and with the unit's work; readers are off by their habits, slips count little. Where a tire was
+    replaced or moved is found as :func:`wheelend.fitments` says. Quantiles speak of the day on which the true
+    shallowest groove reaches the limit, counted from ``as_of``; 0 if it is there, missing beyond ten years. They hold
+    for a tire that stays where it is.
 
     Parameters
     ----------
@@ -57,49 +56,13 @@ def wear(
     table of the kind that came in
         One row per position in use with at least one tread reading: see
         ``wheelend.dictionary.RESULTS["wear"]``. Depths are in the measure of the first groove column.
+
+    Notes
+    -----
+    Empirical Bayes for a hierarchy on the logarithm of the wear rate; rate against depth after formulas 5.3, model 3.
+    The method is written up in ``python/docs/forecast.md``.
     """
     return _results.native(wear_table(log, limit, limits, as_of, Selection(unit, site, group)), log.kind)
-
-
-@cache
-def _prior() -> dict[str, Any]:
-    """Typical rates and use before the fleet speaks, from data/priors."""
-    folder = _data.root() / "priors"
-    mm_per_32nd = measures.convert(np.array([1.0]), "32nds", "mm")[0]
-    km_per_mile = measures.convert(np.array([1.0]), "mi", "km")[0]
-    rates, new_32nds = {}, {}
-    for row in _data.read_rows(folder / "typical_wear.csv"):
-        low, high = float(row["miles_per_32nd_low"]), float(row["miles_per_32nd_high"])
-        new_32nds[row["role"]] = float(row["new_32nds"])
-        rates[row["role"]] = mm_per_32nd / (km_per_mile * (low + high) / 2)
-    use = {
-        row["kind"]: float(row["miles_per_month"]) * km_per_mile / DAYS_PER_MONTH
-        for row in _data.read_rows(folder / "typical_use.csv")
-    }
-    full = [new_32nds[r] * mm_per_32nd for r in _core.codes["role"]]
-    roles = [rates[r] for r in _core.codes["role"]]
-    kinds = [use[k] for k in _core.codes["kind"]]
-    return {
-        "mm_per_km": [*roles, sum(roles) / len(roles)],
-        "km_per_day": [*kinds, sum(kinds) / len(kinds)],
-        "full_mm": [*full, sum(full) / len(full)],
-    }
-
-
-def _limit_mm(log: Log, limit: str | None, limits: Limits) -> npt.NDArray[np.float64]:
-    """Depth at which each position is due: the argument, else its pull depth, else the legal minimum."""
-    if limit is not None:
-        number, label = measures.parse_quantity(limit, "length", "limit")
-        value = measures.convert(np.array([float(number)]), label, "mm")[0]
-        return np.full(len(log.positions), value)
-    legal = _core.legal_minimum_mm(
-        limit_sets.load(limits).core_rows(log), _facts.columns_of(log, positions_only=True), log.core_positions
-    )
-    if "pull" not in log.core_positions:
-        return legal
-    values, label = log.core_positions["pull"]
-    pull = measures.convert(values, label, "mm")
-    return np.where(np.isnan(pull), legal, pull)
 
 
 def wear_table(
@@ -108,16 +71,14 @@ def wear_table(
     limits: Limits,
     as_of: dt.date | str | None,
     selection: Selection,
-    *,
-    of_fleet: bool = False,
 ) -> pa.Table:
-    """:func:`wear` as an Arrow table; ``of_fleet``: by the model that comes to stand in its place."""
+    """:func:`wear` as an Arrow table."""
     day = as_of_day(log, as_of)
-    due_at = _limit_mm(log, limit, limits)
-    v = _core.wear(
-        log.core_readings, log.core_positions, log.core_tires, len(log.units), due_at, _prior(), day, _threads()
-    )
+    due_at = limit_mm(log, limit, limits)
+    v = learned_wear(log, due_at, day)
     keep = selection.mask(log)[v["position"]]
+    for other in ("learned", "fitments", "doubts", "patterns"):
+        v.pop(other)
     remaining_km = [q[keep] for q in v.pop("remaining_km")]
     remaining_days = [q[keep] for q in v.pop("remaining_days")]
     v = {name: column[keep] for name, column in v.items()}
@@ -125,22 +86,22 @@ def wear_table(
     per_distance, per_month = _rate_measures(m)
     columns: dict[str, Any] = {
         **_results.place_columns(log, v["position"]),
-        "fitted_on": _days(v["fitted_day"], v["fitted_day"] == _NO_DAY),
+        "fitted_on": dates_of(v["fitted_day"], v["fitted_day"] == NO_DAY),
         "readings_used": pa.array(v["readings_used"]),
-        f"depth_{m}": _in(v["depth_mm"], "mm", m),
-        f"rate_{per_distance}": _in(v["rate_mm_per_km"] * 1000, "mm_per_1000km", per_distance),
-        f"rate_se_{per_distance}": _in(v["rate_se_mm_per_km"] * 1000, "mm_per_1000km", per_distance),
-        f"rate_{per_month}": _in(v["rate_mm_per_day"] * DAYS_PER_MONTH, "mm_per_month", per_month),
-        f"rate_se_{per_month}": _in(v["rate_se_mm_per_day"] * DAYS_PER_MONTH, "mm_per_month", per_month),
-        f"limit_{m}": _in(v["limit_mm"], "mm", m),
+        f"depth_{m}": depth_in(v["depth_mm"], "mm", m),
+        f"rate_{per_distance}": depth_in(v["rate_mm_per_km"] * 1000, "mm_per_1000km", per_distance),
+        f"rate_se_{per_distance}": depth_in(v["rate_se_mm_per_km"] * 1000, "mm_per_1000km", per_distance),
+        f"rate_{per_month}": depth_in(v["rate_mm_per_day"] * DAYS_PER_MONTH, "mm_per_month", per_month),
+        f"rate_se_{per_month}": depth_in(v["rate_se_mm_per_day"] * DAYS_PER_MONTH, "mm_per_month", per_month),
+        f"limit_{m}": depth_in(v["limit_mm"], "mm", m),
     }
     for name, km in zip(QUANTILES, remaining_km, strict=True):
-        columns[f"remaining_mi_{name}"] = _in(km, "km", "mi")
+        columns[f"remaining_mi_{name}"] = depth_in(km, "km", "mi")
     for name, days in zip(QUANTILES, remaining_days, strict=True):
         columns[f"remaining_days_{name}"] = _results.numbers(days)
     for name, days in zip(QUANTILES, remaining_days, strict=True):
         whole = np.where(np.isnan(days), 0, np.floor(days)).astype(np.int64) + day
-        columns[f"due_{name}"] = _days(whole, np.isnan(days))
+        columns[f"due_{name}"] = dates_of(whole, np.isnan(days))
     columns["status"] = _results.names_of(v["status"], _core.codes["wear_status"])
     columns["reason"] = _reasons(log, v, day, limit)
     return pa.table(columns)
@@ -152,16 +113,11 @@ def _rate_measures(depth: str) -> tuple[str, str]:
     return "32nds_per_1000mi", "32nds_per_month"
 
 
-def _threads() -> int:
-    """Processors that this process may use; results do not depend on it."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-
-
-def _in(values: npt.NDArray[np.float64], from_measure: str, to_measure: str) -> pa.Array:
+def depth_in(values: npt.NDArray[np.float64], from_measure: str, to_measure: str) -> pa.Array:
     return _results.numbers(measures.convert(np.ascontiguousarray(values), from_measure, to_measure))
 
 
-def _days(day: npt.NDArray[Any], missing: npt.NDArray[np.bool_]) -> pa.Array:
+def dates_of(day: npt.NDArray[Any], missing: npt.NDArray[np.bool_]) -> pa.Array:
     return pa.array(np.where(missing, 0, day).astype(np.int32), pa.int32(), mask=missing).cast(pa.date32())
 
 

@@ -17,9 +17,8 @@ s         seconds
 
 Positions whose tire in use was not read yet are left out: nothing in the log tells it from the one before.
 
-`wear` is the product, `wear of fleet` the model that comes to stand in its place. The others are small and simple, on
-the readings as they stand: a least-squares line per tire, a line by the median of pairwise slopes, the mean rate of
-the group.
+`wear` is the product. The others are small and simple, on the readings as they stand: a least-squares line per tire, a
+line by the median of pairwise slopes, the mean rate of the group.
 """
 
 from __future__ import annotations
@@ -65,17 +64,9 @@ def by_knowing(s: Simulated) -> Numbers:
 
 
 def by_wear(s: Simulated) -> Numbers:
-    return of_product(s, of_fleet=False)
-
-
-def by_wear_of_fleet(s: Simulated) -> Numbers:
-    return of_product(s, of_fleet=True)
-
-
-def of_product(s: Simulated, *, of_fleet: bool) -> Numbers:
     log = wheelend.read_log(s.readings, positions=s.positions, tires=s.tires)
     everything = Selection(None, None, None)
-    table = wear_table(log, None, DEFAULT, s.as_of, everything, of_fleet=of_fleet).to_pydict()
+    table = wear_table(log, None, DEFAULT, s.as_of, everything).to_pydict()
     row = {key: i for i, key in enumerate(keys(table))}
     quantiles = np.column_stack([np.asarray(table[f"remaining_days_{n}"], float) for n in NAMES])
     quantiles = np.where(np.isnan(quantiles), CAP_DAYS, quantiles)
@@ -144,7 +135,6 @@ def by_lines(s: Simulated, line: Callable[[Numbers, Numbers], tuple[float, float
 FORECASTERS = {
     "knowing": by_knowing,
     "wear": by_wear,
-    "wear of fleet": by_wear_of_fleet,
     "least squares": by_least_squares,
     "median slopes": by_median_slopes,
     "group mean": by_group,

@@ -48,8 +48,8 @@ struct Fitment {
   std::int32_t tire = -1;
   Begun begun = Begun::first_reading;
   Ended ended = Ended::in_use;
-  bool as_new = false;      // it was fitted new, as far as its depth shows
-  double confidence = 1.0;  // that another tire came here at all, 0 to 1
+  bool as_new = false;         // it was fitted new, as far as its depth shows
+  double confidence = 1.0;     // that another tire came here at all, 0 to 1
   std::int64_t previous = -1;  // fitment of the same tire before; comes before this one
   double same_tire = 1.0;      // confidence that it is the same tire, 0 to 1
 };
@@ -62,12 +62,26 @@ struct OddVisit {
 };
 
 struct Fitments {
-  std::vector<std::vector<Visit>> visits;    // by position
-  std::vector<std::vector<bool>> believed;   // by position and visit: read, and not taken for a slip
-  std::vector<Fitment> all;                // by time of the first visit, then by position
+  std::vector<std::vector<Visit>> visits;   // by position
+  std::vector<std::vector<bool>> believed;  // by position and visit: read, and not taken for a slip
+  std::vector<Fitment> all;                 // by time of the first visit, then by position
   std::vector<OddVisit> odd_visits;
   std::vector<double> full_mm;  // depth of a new tire, by role; the last for a missing role
 };
+
+// Fitments as columns. Days: min() where not known. Numbers of readings count visits with tread that were not
+// taken for slips.
+struct FitmentTable {
+  std::vector<std::int32_t> position, tire;
+  std::vector<std::int32_t> from_day;  // the first day that shows it; of a first reading not known
+  std::vector<std::int32_t> to_day;    // the first day that shows it gone
+  std::vector<std::uint8_t> begun, ended;
+  std::vector<double> confidence;      // that it is one tire, begun there and, where it moved, that tire
+  std::vector<std::int64_t> previous;  // row of the same tire before; -1: none
+  std::vector<std::int64_t> readings;
+  std::vector<double> first_mm, last_mm;  // middle depth at its first and last reading
+};
+FitmentTable table_of(const Fitments& fitments);
 
 // What is typical before a fleet speaks. By role (the last for a missing one) and by kind of unit.
 struct TypicalWear {

@@ -63,8 +63,8 @@ struct WearUnit {
   std::vector<double> exposure_at_boundary = {};
   // Visits known to be off beforehand: time, by how much; NaN: all of it is wrong.
   std::vector<std::pair<double, double>> odd_visits = {};
-  bool by_time = false;  // no odometer: exposure is the middle use of its kind, and the unit's own use is part
-                         // of its rate
+  bool by_time = false;  // no odometer: exposure is the middle use of its kind, and the unit's own use is
+                         // part of its rate
 };
 
 struct WearSpreads {
@@ -105,7 +105,8 @@ struct ItemState {
   std::vector<double> covariance = {};          // row by row
   std::vector<std::size_t> channels = {};       // those that the item has
   std::vector<double> side = {}, outside = {};  // of each channel of the table: see Channel
-  bool turned = false;                          // its axle is out of line already
+  // Day from which on its axle is out of line; NaN: it is not.
+  double turned_day = std::numeric_limits<double>::quiet_NaN();
 };
 
 // A reading that fits the others of its item badly and counts little.
@@ -116,6 +117,12 @@ struct DoubtedReading {
   double weight = 0.0;        // against 1
 };
 
+// A visit whose readings are all off by about as much; NaN: they are not of this unit.
+struct OddUnitVisit {
+  std::size_t unit = 0;
+  double time = 0.0, by = 0.0;
+};
+
 struct WearFit {
   WearSpreads spreads;
   std::vector<WearGroup> groups;
@@ -123,6 +130,7 @@ struct WearFit {
   double season_cos = 0.0, season_sin = 0.0;  // of the log severity
   std::vector<ItemState> items;               // at the exposure asked for
   std::vector<DoubtedReading> doubted;
+  std::vector<OddUnitVisit> odd_visits;
 };
 
 inline constexpr std::size_t state_depth = 0, state_rate = 1, state_strength = 2, state_shoulder = 3,

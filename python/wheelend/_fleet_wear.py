@@ -1,0 +1,77 @@
+"""The one call of the wear engine: what it is given before a fleet speaks, and the depth at which tires are due."""
+
+from __future__ import annotations
+
+import os
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from wheelend import _core, _data, _facts, limit_sets, measures
+from wheelend.limit_sets import Limits
+from wheelend.log import Log
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+DAYS_PER_MONTH = 365.25 / 12  # mean month, the convention of the data dictionary
+
+
+def learned_wear(log: Log, due_at_mm: npt.NDArray[np.float64], day: int) -> dict[str, Any]:
+    """What the engine says of the tires in use at a day: columns, and dicts of what else it found."""
+    found: dict[str, Any] = _core.wear(
+        log.core_readings, log.core_positions, log.core_tires, len(log.units), due_at_mm, _prior(), day, _threads()
+    )
+    return found
+
+
+def no_limit(log: Log) -> npt.NDArray[np.float64]:
+    """For what asks about no limit."""
+    return np.full(len(log.positions), np.nan)
+
+
+@cache
+def _prior() -> dict[str, Any]:
+    """Typical rates and use before the fleet speaks, from data/priors."""
+    folder = _data.root() / "priors"
+    mm_per_32nd = measures.convert(np.array([1.0]), "32nds", "mm")[0]
+    km_per_mile = measures.convert(np.array([1.0]), "mi", "km")[0]
+    rates, new_32nds = {}, {}
+    for row in _data.read_rows(folder / "typical_wear.csv"):
+        low, high = float(row["miles_per_32nd_low"]), float(row["miles_per_32nd_high"])
+        new_32nds[row["role"]] = float(row["new_32nds"])
+        rates[row["role"]] = mm_per_32nd / (km_per_mile * (low + high) / 2)
+    use = {
+        row["kind"]: float(row["miles_per_month"]) * km_per_mile / DAYS_PER_MONTH
+        for row in _data.read_rows(folder / "typical_use.csv")
+    }
+    full = [new_32nds[r] * mm_per_32nd for r in _core.codes["role"]]
+    roles = [rates[r] for r in _core.codes["role"]]
+    kinds = [use[k] for k in _core.codes["kind"]]
+    return {
+        "mm_per_km": [*roles, sum(roles) / len(roles)],
+        "km_per_day": [*kinds, sum(kinds) / len(kinds)],
+        "full_mm": [*full, sum(full) / len(full)],
+    }
+
+
+def limit_mm(log: Log, limit: str | None, limits: Limits) -> npt.NDArray[np.float64]:
+    """Depth at which each position is due: the argument, else its pull depth, else the legal minimum."""
+    if limit is not None:
+        number, label = measures.parse_quantity(limit, "length", "limit")
+        value = measures.convert(np.array([float(number)]), label, "mm")[0]
+        return np.full(len(log.positions), value)
+    legal = _core.legal_minimum_mm(
+        limit_sets.load(limits).core_rows(log), _facts.columns_of(log, positions_only=True), log.core_positions
+    )
+    if "pull" not in log.core_positions:
+        return legal
+    values, label = log.core_positions["pull"]
+    pull = measures.convert(values, label, "mm")
+    return np.where(np.isnan(pull), legal, pull)
+
+
+def _threads() -> int:
+    """Processors that this process may use; results do not depend on it."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
