@@ -55,6 +55,14 @@ double median_of(std::vector<double>& v) {
   return (*std::max_element(v.begin(), v.begin() + middle) + upper) / 2.0;
 }
 
+double median_of_residuals(std::span<const double> x, std::span<const double> y, double slope) {
+  std::vector<double> rest(x.size());
+  for (std::size_t i = 0; i < x.size(); ++i) {
+    rest[i] = y[i] - slope * x[i];
+  }
+  return median_of(rest);
+}
+
 // Sum of t (t - 1) (2 t + 5) over groups of equal values: the correction of Kendall's variance.
 double tie_terms(std::span<const double> values) {
   std::vector<double> v(values.begin(), values.end());
@@ -177,32 +185,46 @@ PairwiseSlopes pairwise_slopes(std::span<const double> x, std::span<const double
   out.low = slopes[static_cast<std::size_t>(low)];
   out.high = slopes[static_cast<std::size_t>(high)];
   out.intercept_of_medians = median(y) - out.slope * median(x);
-  std::vector<double> rest(x.size());
-  for (std::size_t i = 0; i < x.size(); ++i) {
-    rest[i] = y[i] - out.slope * x[i];
-  }
-  out.intercept_of_residuals = median_of(rest);
+  out.intercept_of_residuals = median_of_residuals(x, y, out.slope);
   return out;
 }
 
-double repeated_median_slope(std::span<const double> x, std::span<const double> y) {
+namespace {
+
+// Median over readings of the median of `of(i, j)` over all others at another place.
+template <class OfPair>
+double median_of_medians(std::span<const double> x, std::span<const double> y, OfPair of) {
   require_pairs(x, y, 2);
-  std::vector<double> medians, slopes;
+  std::vector<double> medians, own;
   for (std::size_t i = 0; i < x.size(); ++i) {
-    slopes.clear();
+    own.clear();
     for (std::size_t j = 0; j < x.size(); ++j) {
       if (x[i] != x[j]) {
-        slopes.push_back((y[j] - y[i]) / (x[j] - x[i]));
+        own.push_back(of(i, j));
       }
     }
-    if (!slopes.empty()) {
-      medians.push_back(median_of(slopes));
+    if (!own.empty()) {
+      medians.push_back(median_of(own));
     }
   }
   if (medians.empty()) {
     throw ColumnError("a repeated median needs readings at two different places");
   }
   return median_of(medians);
+}
+
+}  // namespace
+
+double repeated_median_slope(std::span<const double> x, std::span<const double> y) {
+  return median_of_medians(x, y, [&](std::size_t i, std::size_t j) { return (y[j] - y[i]) / (x[j] - x[i]); });
+}
+
+RepeatedMedian repeated_median(std::span<const double> x, std::span<const double> y) {
+  RepeatedMedian out{.slope = repeated_median_slope(x, y)};
+  out.intercept_of_residuals = median_of_residuals(x, y, out.slope);
+  out.intercept_of_pairs = median_of_medians(
+      x, y, [&](std::size_t i, std::size_t j) { return (y[i] * x[j] - y[j] * x[i]) / (x[j] - x[i]); });
+  return out;
 }
 
 Moments moments(std::span<const double> values) {

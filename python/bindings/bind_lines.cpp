@@ -75,9 +75,14 @@ void bind_lines(py::module_& m) {
       },
       py::arg("x"), py::arg("y"), py::arg("level"));
   m.def(
-      "repeated_median_slope",
+      "repeated_median",
       [](const py::object& x, const py::object& y) {
-        return repeated_median_slope(view<double>(x, "x"), view<double>(y, "y"));
+        const RepeatedMedian s = repeated_median(view<double>(x, "x"), view<double>(y, "y"));
+        py::dict d;
+        d["slope"] = s.slope;
+        d["intercept_of_residuals"] = s.intercept_of_residuals;
+        d["intercept_of_pairs"] = s.intercept_of_pairs;
+        return d;
       },
       py::arg("x"), py::arg("y"));
   m.def(

@@ -9,4 +9,5 @@ PYBIND11_MODULE(_core, m) {
   bind_lines(m);
   bind_dates(m);
   bind_loads(m);
+  bind_studies(m);
 }

@@ -13,3 +13,4 @@ void bind_readings(py::module_& m);
 void bind_lines(py::module_& m);
 void bind_dates(py::module_& m);
 void bind_loads(py::module_& m);
+void bind_studies(py::module_& m);

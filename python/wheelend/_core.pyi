@@ -2,10 +2,11 @@
 Compiled core of wheelend; use the functions of the package wheelend instead.
 """
 from __future__ import annotations
+import collections.abc
 import numpy
 import numpy.typing
 import typing
-__all__: list[str] = ['ColumnError', 'Error', 'LimitError', 'MeasureError', 'add_months', 'at_reference_psi', 'calendar_months', 'calendar_years', 'candidate_weeks', 'codes', 'cold_notes', 'cold_pressures', 'compare', 'convert', 'dual_factor', 'find_date_code', 'find_repeats', 'fit_line', 'fit_through_origin', 'geopotential_m', 'index_of_load', 'is_shortest_decimal', 'judge', 'judge_notes', 'legal_minimum_mm', 'load_by_power_law', 'load_in_table', 'load_of_index', 'load_statuses', 'load_table_fault', 'measures', 'moments', 'odometers_out_of_line', 'pairwise_slopes', 'parse_date_code', 'parse_date_codes', 'parse_dates', 'parse_numbers', 'pressure_between_rows', 'pressure_by_power_law', 'quantile_levels', 'quantity_of', 'radial_truck_exponent', 'reached_by', 'repeated_median_slope', 'required_rows', 'speed_of_symbol', 'standard_pressure_pa', 'tire_load', 'tire_load_of_ends', 'up_to_next_5_psi', 'value_at', 'wear', 'weeks_of_year', 'where_reaches']
+__all__: list[str] = ['ColumnError', 'Error', 'LimitError', 'MeasureError', 'add_months', 'at_reference_psi', 'calendar_months', 'calendar_years', 'candidate_weeks', 'codes', 'cold_notes', 'cold_pressures', 'compare', 'convert', 'dual_factor', 'find_date_code', 'find_repeats', 'fit_gamma_wear', 'fit_grouped', 'fit_inverse_gaussian_wear', 'fit_life', 'fit_line', 'fit_through_origin', 'fit_wiener_wear', 'geopotential_m', 'index_of_load', 'is_shortest_decimal', 'judge', 'judge_notes', 'legal_minimum_mm', 'load_by_power_law', 'load_in_table', 'load_of_index', 'load_statuses', 'load_table_fault', 'measures', 'moments', 'not_passed_by', 'odometers_out_of_line', 'pairwise_slopes', 'parse_date_code', 'parse_date_codes', 'parse_dates', 'parse_numbers', 'passage_density', 'passage_quantile', 'passed_by', 'pressure_between_rows', 'pressure_by_power_law', 'quantile_levels', 'quantity_of', 'radial_truck_exponent', 'reached_by', 'repeated_median', 'required_rows', 'shrink', 'speed_of_symbol', 'standard_pressure_pa', 'tire_load', 'tire_load_of_ends', 'up_to_next_5_psi', 'value_at', 'wear', 'wear_of_fleet', 'weeks_of_year', 'where_reaches']
 class Error(ValueError):
     pass
 class MeasureError(Error):
@@ -54,9 +55,19 @@ def find_repeats(readings: dict[str, typing.Any], positions: typing.SupportsInt 
     """
     (first, conflict, identical): rows that share position, time and place with another.
     """
+def fit_gamma_wear(exposure: typing.Any, wear: typing.Any) -> tuple[float, float, float]:
+    ...
+def fit_grouped(unit: typing.Any, units: typing.SupportsInt | typing.SupportsIndex, x: typing.Any, y: typing.Any, differ: str, restricted: bool) -> dict[str, typing.Any]:
+    ...
+def fit_inverse_gaussian_wear(exposure: typing.Any, wear: typing.Any) -> tuple[float, float, float]:
+    ...
+def fit_life(law: str, low: typing.Any, high: typing.Any, count: typing.Any, p: collections.abc.Sequence[typing.SupportsFloat | typing.SupportsIndex]) -> dict[str, typing.Any]:
+    ...
 def fit_line(x: typing.Any, y: typing.Any) -> dict[str, typing.Any]:
     ...
 def fit_through_origin(x: typing.Any, y: typing.Any) -> dict[str, typing.Any]:
+    ...
+def fit_wiener_wear(exposure: typing.Any, wear: typing.Any) -> tuple[float, float, float]:
     ...
 def geopotential_m(geometric_m: typing.SupportsFloat | typing.SupportsIndex) -> float:
     ...
@@ -98,6 +109,8 @@ def measures() -> list[typing.Any]:
     """
 def moments(values: typing.Any) -> tuple[float, float]:
     ...
+def not_passed_by(model: str, parameters: collections.abc.Sequence[typing.SupportsFloat | typing.SupportsIndex], values: typing.Any) -> numpy.typing.NDArray[numpy.float64]:
+    ...
 def odometers_out_of_line(readings: dict[str, typing.Any], positions: dict[str, typing.Any], units: typing.SupportsInt | typing.SupportsIndex) -> numpy.typing.NDArray[numpy.uint8]:
     """
     1 for each row whose odometer cannot stand with the unit's others.
@@ -120,6 +133,12 @@ def parse_numbers(offsets: typing.Any, data: typing.Any, valid: typing.Any, deci
     """
     Text cells as (values, statuses).
     """
+def passage_density(model: str, parameters: collections.abc.Sequence[typing.SupportsFloat | typing.SupportsIndex], values: typing.Any) -> numpy.typing.NDArray[numpy.float64]:
+    ...
+def passage_quantile(model: str, parameters: collections.abc.Sequence[typing.SupportsFloat | typing.SupportsIndex], values: typing.Any) -> numpy.typing.NDArray[numpy.float64]:
+    ...
+def passed_by(model: str, parameters: collections.abc.Sequence[typing.SupportsFloat | typing.SupportsIndex], values: typing.Any) -> numpy.typing.NDArray[numpy.float64]:
+    ...
 def pressure_between_rows(table: tuple[typing.Any, ...], load: tuple[typing.SupportsFloat | typing.SupportsIndex, str]) -> tuple[float | None, str]:
     """
     (pressure in the measure of the table or None, status)
@@ -130,12 +149,14 @@ def pressure_by_power_law(load: tuple[typing.SupportsFloat | typing.SupportsInde
     """
 def reached_by(above: typing.SupportsFloat | typing.SupportsIndex, above_se: typing.SupportsFloat | typing.SupportsIndex, rate: typing.SupportsFloat | typing.SupportsIndex, rate_se: typing.SupportsFloat | typing.SupportsIndex, covariance: typing.SupportsFloat | typing.SupportsIndex, x: typing.SupportsFloat | typing.SupportsIndex) -> float:
     ...
-def repeated_median_slope(x: typing.Any, y: typing.Any) -> float:
+def repeated_median(x: typing.Any, y: typing.Any) -> dict[str, typing.Any]:
     ...
 def required_rows(table: tuple[typing.Any, ...], loads: tuple[typing.Any, ...]) -> tuple[typing.Any, ...]:
     """
     (rows of the table, codes of load_statuses); row -1: none.
     """
+def shrink(values: typing.Any, variances: typing.Any) -> tuple[float, float, numpy.typing.NDArray[numpy.float64], numpy.typing.NDArray[numpy.float64]]:
+    ...
 def speed_of_symbol(symbol: str) -> int | None:
     """
     Speed in km/h, or None.
@@ -158,9 +179,13 @@ def up_to_next_5_psi(required: tuple[typing.SupportsFloat | typing.SupportsIndex
     """
 def value_at(x: typing.Any, y: typing.Any, at: typing.SupportsFloat | typing.SupportsIndex, level: typing.SupportsFloat | typing.SupportsIndex, mean_response: bool) -> tuple[float, float, float]:
     ...
-def wear(readings: dict[str, typing.Any], positions: dict[str, typing.Any], tires: dict[str, typing.Any], units: typing.SupportsInt | typing.SupportsIndex, limit_mm: typing.Any, prior: dict[str, typing.Any], as_of: typing.SupportsInt | typing.SupportsIndex, threads: typing.SupportsInt | typing.SupportsIndex = 1) -> dict[str, typing.Any]:
+def wear(readings: dict[str, typing.Any], positions: dict[str, typing.Any], units: typing.SupportsInt | typing.SupportsIndex, limit_mm: typing.Any, prior: dict[str, typing.Any], as_of: typing.SupportsInt | typing.SupportsIndex) -> dict[str, typing.Any]:
     """
-    Wear of the tire in use at each position, learned from the whole fleet, as a dict of columns.
+    Wear of the tire in use at each position as a dict of columns.
+    """
+def wear_of_fleet(readings: dict[str, typing.Any], positions: dict[str, typing.Any], tires: dict[str, typing.Any], units: typing.SupportsInt | typing.SupportsIndex, limit_mm: typing.Any, prior: dict[str, typing.Any], as_of: typing.SupportsInt | typing.SupportsIndex) -> dict[str, typing.Any]:
+    """
+    The same, learned from the whole fleet together.
     """
 def weeks_of_year(year: typing.SupportsInt | typing.SupportsIndex) -> int:
     """

@@ -60,6 +60,29 @@ class Slopes:
     intercept_of_residuals: float
 
 
+@dataclass(frozen=True)
+class OriginLine:
+    """``y = slope x`` by least squares; ``n - 1`` degrees of freedom. Errors are NaN for one reading."""
+
+    n: int
+    slope: float
+    se_slope: float
+    residual_sd: float
+
+
+@dataclass(frozen=True)
+class RepeatedMedian:
+    """Repeated median slope and two intercepts in use.
+
+    ``intercept_of_residuals``: median of y - slope x. ``intercept_of_pairs``: repeated median of the intercepts of the
+    lines through two readings.
+    """
+
+    slope: float
+    intercept_of_residuals: float
+    intercept_of_pairs: float
+
+
 def _column(values: npt.ArrayLike) -> npt.NDArray[np.float64]:
     return np.ascontiguousarray(values, dtype=np.float64)
 
@@ -81,6 +104,25 @@ def fit_line(x: npt.ArrayLike, y: npt.ArrayLike) -> Line:
         Fewer than two readings, all x equal, or a value that is not finite: the message names it.
     """
     return Line(**_core.fit_line(_column(x), _column(y)))
+
+
+def fit_through_origin(x: npt.ArrayLike, y: npt.ArrayLike) -> OriginLine:
+    """Least-squares line through the origin.
+
+    Parameters
+    ----------
+    x, y : array-like of float, one dimension, equal length, at least one x other than 0; no missing values
+
+    Returns
+    -------
+    OriginLine
+
+    Raises
+    ------
+    ValueError
+        No reading away from x = 0, or a value that is not finite.
+    """
+    return OriginLine(**_core.fit_through_origin(_column(x), _column(y)))
 
 
 def value_at(
@@ -141,3 +183,20 @@ def pairwise_slopes(x: npt.ArrayLike, y: npt.ArrayLike, *, level: float = 0.9) -
     Slopes
     """
     return Slopes(**_core.pairwise_slopes(_column(x), _column(y), level))
+
+
+def repeated_median(x: npt.ArrayLike, y: npt.ArrayLike) -> RepeatedMedian:
+    """Median over readings of the median slope to all others (Siegel, Biometrika 69 (1982) 242).
+
+    Bears misreads in nearly half of the readings; the median of all pairwise slopes bears them in 29 of 100.
+
+    Parameters
+    ----------
+    x, y : array-like of float
+        As for :func:`fit_line`; pairs with equal x are left out.
+
+    Returns
+    -------
+    RepeatedMedian
+    """
+    return RepeatedMedian(**_core.repeated_median(_column(x), _column(y)))

@@ -373,7 +373,7 @@ def test_errors_are_value_errors() -> None:
     lambda x, y: _core.fit_line(x, y[:-1]), lambda x, y: _core.fit_line(x[:1], y[:1]),
     lambda x, y: _core.fit_line(x * 0, y), lambda x, y: _core.fit_line(x, y * np.nan),
     lambda x, y: _core.value_at(x, y, 1.0, 1.0, True), lambda x, y: _core.where_reaches(x, y, 1.0, 0.0, True),
-    lambda x, y: _core.pairwise_slopes(x * 0, y, 0.9), lambda x, y: _core.repeated_median_slope(x * 0, y),
+    lambda x, y: _core.pairwise_slopes(x * 0, y, 0.9), lambda x, y: _core.repeated_median(x * 0, y),
     lambda x, y: _core.fit_through_origin(x * 0, y),
 ])  # fmt: skip
 def test_lines_refuse_what_has_no_answer(call: Any) -> None:

@@ -172,8 +172,8 @@ def check_slopes(x: Any, y: Any, want: dict[str, Any], rtol: float) -> None:
     assert found.intercept_of_medians == pytest.approx(want["intercept_median_y_minus_slope_median_x"], rel=rtol)
     assert found.intercept_of_residuals == pytest.approx(want["intercept_median_of_residuals"], rel=rtol)
     assert (found.low, found.high) == pytest.approx((want["slope_low"], want["slope_high"]), rel=rtol)
-    repeated = _core.repeated_median_slope(np.array(x, float), np.array(y, float))
-    assert repeated == pytest.approx(want["repeated_median_slope"], rel=rtol)
+    repeated = lines.repeated_median(x, y)
+    assert repeated.slope == pytest.approx(want["repeated_median_slope"], rel=rtol)
 
 
 @pytest.mark.parametrize("name", ["sen_1968", "sen_1968_95", "tread_with_one_misread"])
@@ -504,7 +504,7 @@ def test_robust_slopes_against_scipy(case: int, level: float) -> None:
     assert ours.intercept_of_residuals == pytest.approx(theirs.intercept, rel=1e-12)
     # the same order statistics of the same slopes, so equal but for the rounding of one division
     assert (ours.low, ours.high) == pytest.approx((theirs.low_slope, theirs.high_slope), rel=1e-12, abs=1e-15)
-    assert _core.repeated_median_slope(x, y) == pytest.approx(scipy.stats.siegelslopes(y, x).slope, rel=1e-12)
+    assert lines.repeated_median(x, y).slope == pytest.approx(scipy.stats.siegelslopes(y, x).slope, rel=1e-12)
 
 
 @pytest.mark.parametrize("z", [-37.0, -20.0, -8.0, -3.0, -1.0, -1e-9, 0.0, 0.5, 2.0, 6.0])

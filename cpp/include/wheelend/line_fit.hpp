@@ -62,6 +62,13 @@ PairwiseSlopes pairwise_slopes(std::span<const double> x, std::span<const double
 
 // Median over readings of the median slope to all others (Siegel 1982).
 double repeated_median_slope(std::span<const double> x, std::span<const double> y);
+// The same with two intercepts in use.
+struct RepeatedMedian {
+  double slope = 0.0;
+  double intercept_of_residuals = 0.0;  // median(y - slope x)
+  double intercept_of_pairs = 0.0;      // repeated median of the intercepts of the lines through two readings
+};
+RepeatedMedian repeated_median(std::span<const double> x, std::span<const double> y);
 
 struct Moments {
   double mean = 0.0, sd = 0.0;  // sd with n - 1; NaN for one value
