@@ -118,8 +118,9 @@ def _square(packed: npt.ArrayLike, size: int) -> Floats:
 
 def _fit(unit: npt.ArrayLike, x: npt.ArrayLike | None, y: npt.ArrayLike, differ: str, reml: bool) -> GroupedFit:
     names, number = np.unique(np.asarray(unit), return_inverse=True)
-    columns = [np.ascontiguousarray(v, dtype=np.float64) for v in ([] if x is None else x, y)]
-    found = _core.fit_grouped(np.ascontiguousarray(number, dtype=np.int64), len(names), *columns, differ, reml)
+    at = np.ascontiguousarray([] if x is None else x, dtype=np.float64)
+    level = np.ascontiguousarray(y, dtype=np.float64)
+    found = _core.fit_grouped(np.ascontiguousarray(number, dtype=np.int64), len(names), at, level, differ, reml)
     if not found["settled"]:
         raise ValueError("the likelihood has no maximum that the search could find: too few readings for this model")
     size = 1 if x is None else 2

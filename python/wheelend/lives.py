@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 class LifeFit:
     """A law of lives by maximum likelihood: ``log life = location + spread w``.
 
-    ``w`` is of the smallest extreme value law (``weibull``: scale exp(location), shape 1 / spread; ``exponential``: mean
-    exp(location), spread 1) or normal (``lognormal``). ``cov`` is that of (location, log spread), from the observed
+    ``w`` is of the smallest extreme value law (``weibull``: scale exp(location), shape 1 / spread; ``exponential``:
+    mean exp(location), spread 1) or normal (``lognormal``). ``cov`` is that of (location, log spread), from observed
     information, with zeros for what is not estimated. ``log_likelihood`` takes exact lives by their density.
     ``quantiles`` of the shares ``p`` have failed by ``lives``; ``log_se`` is the standard error of their logs.
     """

@@ -7,12 +7,10 @@ ones are those that the reference file states (``rtol``) and are named where the
 
 from __future__ import annotations
 
-import csv
 import json
 import math
 from collections.abc import Callable
 from fractions import Fraction
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -20,45 +18,11 @@ import pytest
 import scipy.stats
 
 import wheelend
+from outside import SHARED, column, expected, half_a_unit, table
 from wheelend import _core, lines, measures
-
-HERE = Path(__file__).resolve()
-COMMITTED = HERE.parents[1] / "reference"
-SHARED = HERE.parents[3] / "shared" / "reference" / "data"
 
 FAHRENHEIT_OF_15_C = 59.0
 SEA_LEVEL_PA = 101325.0  # standard atmosphere, ISO 2533
-
-
-# Out of other public repositories: read where they lie, never kept here.
-NOT_KEPT = {
-    "inverse_prediction", "laser_degradation", "nist_NoInt1", "standard_atmosphere", "tire_tread_life_two_methods",
-}  # fmt: skip
-
-
-def text_of(name: str) -> str:
-    if name.partition(".")[0] not in NOT_KEPT:
-        return (COMMITTED / name).read_text(encoding="utf-8")
-    if not SHARED.is_dir():
-        pytest.skip(f"{name} came out of another repository: it is read from ../shared/reference/data, which is absent")
-    return (SHARED / name).read_text(encoding="utf-8")
-
-
-def table(name: str) -> list[dict[str, str]]:
-    return list(csv.DictReader(line for line in text_of(f"{name}.csv").splitlines() if not line.startswith("#")))
-
-
-def expected(name: str) -> dict[str, Any]:
-    found: dict[str, Any] = json.loads(text_of(f"{name}.expected.json"))
-    return found
-
-
-def column(rows: list[dict[str, str]], name: str) -> np.ndarray:
-    return np.array([float(row[name]) for row in rows])
-
-
-def half_a_unit(places: int) -> float:
-    return 0.5 * 10.0**-places
 
 
 def check_line(found: lines.Line, want: dict[str, Any], rtol: float) -> None:
