@@ -318,7 +318,7 @@ def test_units_that_do_not_differ_are_at_the_edge() -> None:
 
 def test_bad_calls_of_grouped_fits_are_refused() -> None:
     unit, x, y = fleet(1)
-    for call, words in {
+    for words, call in {
         "not finite": lambda: grouped.fit_lines(unit, x, np.where(x == x[3], np.nan, y)),
         "two units": lambda: grouped.fit_lines(np.zeros(9), np.arange(9), np.arange(9) ** 2),
         "expected length": lambda: grouped.fit_lines(unit, x[:-1], y),
@@ -331,5 +331,5 @@ def test_bad_calls_of_grouped_fits_are_refused() -> None:
         "no rate": lambda: grouped.fit_means(unit, y).passage(4.0),
         "none of the fit": lambda: grouped.fit_lines(unit, x, y).passage(4.0, "x"),
     }.items():
-        with pytest.raises(ValueError, match=call):
-            words()
+        with pytest.raises(ValueError, match=words):
+            call()

@@ -197,8 +197,8 @@ def test_probability_that_a_tire_is_below_its_limit_already(reading: float, sd_m
 
 
 def test_from_distance_to_date() -> None:
-    # ME22: 78 +- 7.33757 thousand miles to go, at 10 a month known to 10 %: 7.800 +- 1.0709 months. The standard error is
-    # that of the slope at the middle: there the density is that of a normal law of that error.
+    # ME22: 78 +- 7.33757 thousand miles to go, at 10 a month known to 10 %: 7.800 +- 1.0709 months. That error shows in
+    # the density at the middle, which is there the density of a normal law with it.
     ahead = passage.NormalLine(78.0, 7.33757, 10.0, 1.0)
     assert float(ahead.quantile(0.5)) == pytest.approx(7.8, rel=1e-12)
     error = 1 / (math.sqrt(2 * math.pi) * float(ahead.density(7.8)))
