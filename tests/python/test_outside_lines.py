@@ -7,6 +7,7 @@ What `test_reference.py` holds already (rows 1, 4, 20, 21; T2 to T11, W1 to W5, 
 from __future__ import annotations
 
 import math
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -96,6 +97,22 @@ def test_textbook_wear_line_without_its_break_in_and_on_logs() -> None:
     assert (later.slope, later.r_squared) == pytest.approx((-6.378125, 0.974789), abs=half_a_unit(6))
     first, last = lines.fit_line(MILES[:2], DEPTH[:2]), lines.fit_line(MILES[-2:], DEPTH[-2:])
     assert (first.slope, last.slope) == pytest.approx((-16.2075, -3.3750), rel=1e-12)  # T8, exact
+
+
+def test_the_study_that_readme_shows() -> None:
+    text = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    block = text.partition("## For studies")[2].partition("```python\n")[2].partition("```")[0]
+    assert block.count("\n") <= 10
+    found: dict[str, Any] = {}
+    exec(block, found)
+    assert (found["miles"], found["depth"]) == (MILES, DEPTH)
+    # What its comments say: the textbook's results as printed (from memory), and T10
+    line = found["line"]
+    said = (f"{line.intercept:.2f} - {-line.slope:.3f} x", f"R2 {line.r_squared:.3f}")
+    assert said == ("360.64 - 7.281 x", "R2 0.953")
+    assert (found["straight"].at, found["curved"].at) == pytest.approx((40.949, 60.150), abs=half_a_unit(3))
+    for words in (*said, "at 40.9 thousand", "at 60.2"):
+        assert words in block
 
 
 CANDIDATE = [330.0, 324.1, 318.9, 312.6, 307.5, 301.4, 296.2, 290.5, 284.8]  # mil; data invented for the check
