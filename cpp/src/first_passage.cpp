@@ -1,5 +1,6 @@
 #include "wheelend/first_passage.hpp"
 
+#include <boost/math/quadrature/gauss.hpp>
 #include <boost/math/special_functions/gamma.hpp>
 #include <cmath>
 #include <limits>
@@ -14,18 +15,38 @@ namespace {
 constexpr double infinity = std::numeric_limits<double>::infinity();
 constexpr double nan = std::numeric_limits<double>::quiet_NaN();
 
-// exp(z^2) erfc(z), which neither overflows nor vanishes for z >= 0.
+constexpr double far = 25.0;  // where erfc nears the least double
+
+// 1 - sqrt(pi) z exp(z^2) erfc(z) for z >= far: asymptotic series (Abramowitz and Stegun 7.1.23); the first
+// term left out is below 1e-15 of the whole at z = 25.
+double short_of_one(double z) {
+  const double r = 0.5 / (z * z);
+  return r * (1.0 - 3.0 * r * (1.0 - 5.0 * r * (1.0 - 7.0 * r * (1.0 - 9.0 * r))));
+}
+
+// exp(z^2) erfc(z), which neither overflows nor vanishes for z >= -25.
 double scaled_erfc(double z) {
-  constexpr double far = 25.0;  // where erfc nears the least double
   if (z < far) {
     const double square = z * z;
     const double lost = std::fma(z, z, -square);  // rounding of the square, which exp would magnify
     return std::exp(square) * (1.0 + lost) * std::erfc(z);
   }
-  // Asymptotic series (Abramowitz and Stegun 7.1.23); the first term left out is below 1e-15 at z = 25.
-  const double r = 0.5 / (z * z);
-  const double sum = 1.0 - r * (1.0 - 3.0 * r * (1.0 - 5.0 * r * (1.0 - 7.0 * r * (1.0 - 9.0 * r))));
-  return sum / (z * std::sqrt(std::numbers::pi));
+  return (1.0 - short_of_one(z)) / (z * std::sqrt(std::numbers::pi));
+}
+
+// scaled_erfc(from) - scaled_erfc(from + step), step above 0: for a short step by integrating the slope,
+// which subtracts nothing that is nearly equal.
+double fall_of_scaled_erfc(double from, double step) {
+  constexpr double short_step = 1.0;
+  if (step > short_step) {
+    return scaled_erfc(from) - scaled_erfc(from + step);
+  }
+  const double limit = 2.0 / std::sqrt(std::numbers::pi);
+  const auto fall = [from, limit](double beyond) {
+    const double z = from + beyond;
+    return z < far ? limit - 2.0 * z * scaled_erfc(z) : limit * short_of_one(z);
+  };
+  return boost::math::quadrature::gauss<double, 15>::integrate(fall, 0.0, step);
 }
 
 double normal_density(double z) { return std::exp(-0.5 * z * z) / std::sqrt(2.0 * std::numbers::pi); }
@@ -60,13 +81,15 @@ double not_passed(const WienerPassage& m, double x) {
     return m.drift >= 0.0 ? 0.0 : -std::expm1(2.0 * m.drift * m.distance / (m.volatility * m.volatility));
   }
   const Ends e = ends(m, x);
-  if (e.behind <= 0.0 || e.mirror < 0.0) {
+  // Both terms carry exp(-behind^2 / 2): taken out, so that neither tail loses its digits. Only where its
+  // inverse would overflow they are subtracted as they are.
+  constexpr double overflows = -20.0;
+  if (e.behind < overflows) {
     return normal_cdf(-e.behind) - mirrored(m, e);
   }
-  // Both terms carry exp(-behind^2 / 2): taken out, so that the tail keeps its digits.
-  const double difference =
-      scaled_erfc(e.behind / std::numbers::sqrt2) - scaled_erfc(e.mirror / std::numbers::sqrt2);
-  return 0.5 * std::exp(-0.5 * e.behind * e.behind) * difference;
+  const double step = std::numbers::sqrt2 * m.distance / (m.volatility * std::sqrt(x));
+  return 0.5 * std::exp(-0.5 * e.behind * e.behind) *
+         fall_of_scaled_erfc(e.behind / std::numbers::sqrt2, step);
 }
 double density(const WienerPassage& m, double x) {
   return std::isinf(x) ? 0.0

@@ -132,6 +132,19 @@ def test_gamma_and_inverse_gaussian_passage_against_scipy() -> None:
     assert worn.reached_by(worn.quantile(p)) == pytest.approx(p, rel=1e-10)
 
 
+@pytest.mark.parametrize("x", [1e-9, 1e-4, 0.3, 5.0])
+def test_early_tail_of_inverse_gaussian_wear_against_its_integral(x: float) -> None:
+    # Wear by x beyond 2, from the density of the inverse Gaussian law (Chhikara, Folks 1989, section 2.1)
+    mean, shape = 0.8 * x, 0.3 * x**2
+
+    def density(w: float) -> float:
+        return math.sqrt(shape / (2 * math.pi * w**3)) * math.exp(-shape * (w - mean) ** 2 / (2 * mean**2 * w))
+
+    area, error = scipy.integrate.quad(density, 2.0, math.inf, epsabs=0, epsrel=1e-12)
+    assert error < 1e-9 * area
+    assert float(passage.InverseGaussianProcess(0.8, 0.3, 2.0).reached_by(x)) == pytest.approx(area, rel=1e-9, abs=0)
+
+
 @pytest.mark.parametrize("model", [
     passage.Wiener(0.085, 0.35, 12.7), passage.Wiener(-0.02, 0.5, 3.0), passage.LognormalRate(-2.5, 0.3, 12.7),
     passage.NormalLine(12.4, 0.4, 0.085, 0.02, 0.0024), passage.NormalLine(5.0, 0.6, 0.04, 0.004, -0.001),
