@@ -45,6 +45,11 @@ Minimum minimise(const Function& f, Eigen::VectorXd start) {
     }
     if (!(next.point.value < m.point.value)) {
       m.settled = left < close_enough;
+      if (m.settled) {
+        // The slope still has digits where the value has none left: one whole step by it.
+        m.at += go;
+        m.point = f(m.at);
+      }
       return m;
     }
     m = std::move(next);
