@@ -79,6 +79,7 @@ void Sums::add(const Sums& o) {
   shoulder_sum += o.shoulder_sum;
   turns += o.turns;
   axle_years += o.axle_years;
+  turn_rate_sum += o.turn_rate_sum;
   turn_rate += o.turn_rate;
   turn_one_sided += o.turn_one_sided;
   squares += o.squares;
@@ -127,7 +128,10 @@ void learn(Common& common, const Sums& sums, const WearSpreads& prior,
   s.one_sided_item = spread_of(sums.one_sided_item, prior.one_sided_item, n0);
   s.offset = spread_of(sums.offset, prior.offset, n0);
   const double turns0 = n0 / 4.0;
-  s.turn_rate = std::sqrt((turns0 * square(prior.turn_rate) + sums.turn_rate) / (turns0 + sums.turns));
+  const double gained = sums.turn_rate_sum / (turns0 + sums.turns);
+  const double rate_squares = std::max(sums.turn_rate - gained * sums.turn_rate_sum, 0.0);
+  s.turn_rate_mean += gained;
+  s.turn_rate = std::sqrt((turns0 * square(prior.turn_rate) + rate_squares) / (turns0 + sums.turns));
   s.turn_one_sided =
       std::sqrt((turns0 * square(prior.turn_one_sided) + sums.turn_one_sided) / (turns0 + sums.turns));
   constexpr double prior_turns = 0.5;  // that the prior frequency rests on

@@ -1,6 +1,8 @@
-// Axles that go out of line: from some day on they wear one side of their tires. Found from the difference
-// between the sides, axle by axle, as a change of slope at a knot.
+// Axles that go out of line: from some day on they wear one side of their tires, and faster. Found axle by
+// axle as a change of slope at a knot of the difference between the sides. (How fast the axle wears says too
+// little beside the unit's severity.)
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "wear_unit.hpp"
@@ -9,12 +11,104 @@ namespace wheelend::wear_fit {
 
 namespace {
 
-// Readings of one item while it was on one axle: the weighted difference between its sides, and how worn it
-// was.
+// What is read at each reading of a run, and its precision.
+struct Series {
+  std::vector<double> value = {}, precision = {};
+};
+
+// Readings of one item while it was on one axle.
 struct Run {
-  std::vector<double> exposure = {}, common = {}, sided = {}, precision = {};
+  std::vector<double> exposure = {}, common = {};
+  Series sided = {};    // difference between the sides: minus what the sides have lost
   double base = 0.0;    // common depth at which the run began
   double begins = 0.0;  // exposure there
+
+  // Common depth at an exposure, on the straight line between readings.
+  [[nodiscard]] double common_at(double at) const {
+    if (at <= begins || exposure.empty()) {
+      return base;
+    }
+    double last = common.front();
+    for (std::size_t r = 0; r < exposure.size(); ++r) {
+      if (exposure[r] >= at) {
+        if (r == 0) {
+          return common[0];
+        }
+        const double share = (at - exposure[r - 1]) / std::max(exposure[r] - exposure[r - 1], 1e-9);
+        return common[r - 1] + share * (common[r] - common[r - 1]);
+      }
+      last = common[r];
+    }
+    return last;
+  }
+};
+
+// A linear model of a series over the runs of an axle: a start and a slope on common depth for each run, and
+// a slope of the axle; then, from some exposure on, a further slope. Normal priors.
+class Bend {
+ public:
+  struct Variances {
+    double start, slope, axle;
+  };
+
+  Bend(const std::vector<Run>& runs, const Variances& prior)
+      : runs_(runs), size_(static_cast<Index>(2 * runs.size() + 1)) {
+    Matrix information = Matrix::Zero(size_, size_);
+    Vector right = Vector::Zero(size_);
+    information(0, 0) = 1.0 / prior.axle;
+    for (std::size_t j = 0; j < runs.size(); ++j) {
+      const Index start = 1 + 2 * static_cast<Index>(j), slope = start + 1;
+      information(start, start) = 1.0 / prior.start;
+      information(slope, slope) = 1.0 / prior.slope;
+      const Series& s = runs[j].sided;
+      for (std::size_t r = 0; r < s.value.size(); ++r) {
+        const double lost = runs[j].common[r] - runs[j].base, p = s.precision[r];
+        const std::array<std::pair<Index, double>, 3> by{{{0, lost}, {start, 1.0}, {slope, lost}}};
+        for (const auto& [m, x] : by) {
+          right[m] += p * x * s.value[r];
+          for (const auto& [n, y] : by) {
+            information(m, n) += p * x * y;
+          }
+        }
+      }
+    }
+    factor_.compute(information);
+    fitted_ = factor_.solve(right);
+  }
+
+  // Logarithm of the ratio of marginal likelihoods: a further slope from `turn` on, against none; `variance`
+  // is that of its prior.
+  [[nodiscard]] double evidence(double turn, double variance) const {
+    Vector with = Vector::Zero(size_);
+    double squares = 0.0, gain = 0.0;
+    for (std::size_t j = 0; j < runs_.size(); ++j) {
+      const Run& run = runs_[j];
+      const Series& s = run.sided;
+      const Index start = 1 + 2 * static_cast<Index>(j);
+      const double from = run.common_at(turn);
+      for (std::size_t r = 0; r < s.value.size(); ++r) {
+        if (run.exposure[r] <= turn) {
+          continue;
+        }
+        const double lost = run.common[r] - run.base, p = s.precision[r];
+        const double x = std::min(run.common[r] - from, 0.0);
+        squares += p * x * x;
+        gain += p * x * s.value[r];
+        with[0] += p * x * lost;
+        with[start] += p * x;
+        with[start + 1] += p * x * lost;
+      }
+    }
+    const double said = std::max(squares - with.dot(factor_.solve(with)), 0.0);
+    const double shown = gain - with.dot(fitted_);
+    return 0.5 * (square(shown) / (said + 1.0 / variance) - std::log1p(variance * said));
+  }
+
+ private:
+  const std::vector<Run>& runs_;
+  Index size_;
+  Eigen::LLT<Matrix> factor_;
+  Vector fitted_;
 };
 
 double common_at(const WearItem& item, const Vector& common, double exposure) {
@@ -60,9 +154,8 @@ void UnitSolver::find_turns() {
   }
 }
 
-// A linear model of the difference between the sides: a start and a slope for each run, a slope of the axle,
-// and, from one of the knots on, a further slope. Evidence for the latter is the ratio of marginal
-// likelihoods; every knot is as likely beforehand, together as often as the fleet's axles turn.
+// Evidence for a turn is the ratio of marginal likelihoods; every knot is as likely beforehand, together as
+// often as the fleet's axles turn.
 void UnitSolver::find_turn(Index axle) {
   const WearSpreads& s = common_->spreads;
   const double precision = 1.0 / square(s.reading);
@@ -99,96 +192,40 @@ void UnitSolver::find_turn(Index axle) {
       double weights = 0.0, sum = 0.0, squares = 0.0;
       for (const Index g : fleet_.has[i]) {
         const double side = fleet_.side(g, column), residual = w.residual(g, reading);
-        if (!std::isnan(residual) && side != 0.0) {
-          const double scaled = residual * residual * precision;
-          const double nu = fleet_.options.weight_freedom;
-          const double weight = (nu + 1.0) / (nu + scaled);
-          weights += weight * side * side;
-          sum += weight * side * (residual + own[p_offsets + g] - side * w.course.one_sided[reading]);
-          squares += side * side;
+        if (std::isnan(residual)) {
+          continue;
         }
+        const double nu = fleet_.options.weight_freedom;
+        const double weight = (nu + 1.0) / (nu + square(residual) * precision);
+        weights += weight * side * side;
+        sum += weight * side * (residual + own[p_offsets + g] - side * w.course.one_sided[reading]);
+        squares += side * side;
       }
       if (weights > 0.0) {
         Run& run = runs.back();
         run.exposure.push_back(exposure);
         run.common.push_back(w.course.common[reading]);
-        run.sided.push_back(sum / weights);
-        run.precision.push_back(weights * precision);
+        run.sided.value.push_back(sum / weights);
+        run.sided.precision.push_back(weights * precision);
         sides = squares;
       }
     }
   }
   state_->turn[static_cast<std::size_t>(axle)] = -1;
+  std::erase_if(runs, [](const Run& run) { return run.exposure.empty(); });
   if (runs.empty() || sides == 0.0) {
     return;
   }
-  const auto size = static_cast<Index>(2 * runs.size() + 1);
-  Matrix information = Matrix::Zero(size, size);
-  Vector right = Vector::Zero(size);
-  information(0, 0) = 1.0 / square(s.one_sided_axle);
-  for (std::size_t j = 0; j < runs.size(); ++j) {
-    const Index start = 1 + 2 * static_cast<Index>(j), slope = start + 1;
-    information(start, start) = sides / square(s.offset);
-    information(slope, slope) = 1.0 / square(s.one_sided_item);
-    const Run& run = runs[j];
-    for (std::size_t r = 0; r < run.exposure.size(); ++r) {
-      const double lost = run.common[r] - run.base, p = run.precision[r];
-      for (const auto& [m, x] : {std::pair{Index{0}, lost}, {start, 1.0}, {slope, lost}}) {
-        right[m] += p * x * run.sided[r];
-        for (const auto& [n, y] : {std::pair{Index{0}, lost}, {start, 1.0}, {slope, lost}}) {
-          information(m, n) += p * x * y;
-        }
-      }
-    }
-  }
-  const Eigen::LLT<Matrix> factor(information);
-  const Vector fitted = factor.solve(right);
-  const double year_knots = 365.25 / fleet_.options.knot_days;
-  const double prior = std::log(std::min(s.turns_per_year / year_knots, 0.5));
-  const double variance = square(s.turn_one_sided);
+  const Bend sided(runs, {.start = square(s.offset) / sides,
+                          .slope = square(s.one_sided_item),
+                          .axle = square(s.one_sided_axle)});
+  const double knots_a_year = 365.25 / fleet_.options.knot_days;
+  const double prior = std::log(std::min(s.turns_per_year / knots_a_year, 0.5));
   double most = 0.0, all = 0.0;
   std::int32_t best = -1;
   for (std::int32_t m = 1; m < static_cast<std::int32_t>(state_->knots()); ++m) {
     const double turn = unit().exposure_at_boundary[static_cast<std::size_t>(m)];
-    Vector with = Vector::Zero(size);
-    double squares = 0.0, gain = 0.0;
-    for (std::size_t j = 0; j < runs.size(); ++j) {
-      const Run& run = runs[j];
-      const Index start = 1 + 2 * static_cast<Index>(j), slope = start + 1;
-      // Common depth at the turn, on the straight line between readings.
-      double from = run.base;
-      if (turn > run.begins && !run.exposure.empty()) {
-        from = run.common.front();
-        for (std::size_t r = 0; r < run.exposure.size(); ++r) {
-          if (run.exposure[r] >= turn) {
-            if (r > 0) {
-              const double span = std::max(run.exposure[r] - run.exposure[r - 1], 1e-9);
-              const double share = (turn - run.exposure[r - 1]) / span;
-              from = run.common[r - 1] + share * (run.common[r] - run.common[r - 1]);
-            }
-            break;
-          }
-          from = run.common[r];
-        }
-      }
-      for (std::size_t r = 0; r < run.exposure.size(); ++r) {
-        if (run.exposure[r] <= turn) {
-          continue;
-        }
-        const double lost = run.common[r] - run.base, p = run.precision[r];
-        const double x = std::min(run.common[r] - from, 0.0);
-        squares += p * x * x;
-        gain += p * x * run.sided[r];
-        with[0] += p * x * lost;
-        with[start] += p * x;
-        with[slope] += p * x * lost;
-      }
-    }
-    const Vector solved = factor.solve(with);
-    const double said = std::max(squares - with.dot(solved), 0.0);
-    const double shown = gain - with.dot(fitted);
-    const double evidence =
-        0.5 * square(shown) / (said + 1.0 / variance) - 0.5 * std::log1p(variance * said) + prior;
+    const double evidence = prior + sided.evidence(turn, square(s.turn_one_sided));
     all += std::exp(std::min(evidence, 50.0));
     if (best < 0 || evidence > most) {
       most = evidence;

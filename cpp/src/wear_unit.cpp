@@ -47,7 +47,7 @@ void UnitSolver::step(std::size_t u, const Common& common, Beliefs& now, std::ve
   }
   set_unit_prior();
   information_ = prior_;
-  gradient_ = -prior_ * state_->x;
+  gradient_ = -prior_ * (state_->x - unit_prior_mean());
   squares_ = rows_ = 0.0;
   for (std::size_t k = 0; k < n; ++k) {
     weigh(k, tasks.leave_slips_out);
@@ -338,6 +338,16 @@ void UnitSolver::set_unit_prior() {
   }
 }
 
+Vector UnitSolver::unit_prior_mean() const {
+  Vector mean = Vector::Zero(state_->size());
+  for (Index a = 0; a < state_->axles(); ++a) {
+    if (state_->turn[static_cast<std::size_t>(a)] >= 0) {
+      mean[state_->turned(a)] = common_->spreads.turn_rate_mean;
+    }
+  }
+  return mean;
+}
+
 // Adds the readings of an item to its own information and to the unit's, and eliminates the item.
 void UnitSolver::assemble(std::size_t k) {
   const std::size_t i = item_at(k);
@@ -454,7 +464,9 @@ void UnitSolver::add_sums(Sums& sums) const {
     if (turn >= 0) {
       const Index t = at.turned(a);
       sums.turns += 1.0;
-      sums.turn_rate += square(at.x[t]) + variance(t);
+      const double beyond = at.x[t] - s.turn_rate_mean;
+      sums.turn_rate_sum += beyond;
+      sums.turn_rate += square(beyond) + variance(t);
       sums.turn_one_sided += square(at.x[t + 1]) + variance(t + 1);
     }
   }

@@ -78,6 +78,7 @@ class UnitSolver {
   [[nodiscard]] double unit_variance() const;
   [[nodiscard]] double severity_variance() const;
   void set_unit_prior();
+  [[nodiscard]] Vector unit_prior_mean() const;
   [[nodiscard]] ItemState state_of(std::size_t k);
   [[nodiscard]] Carried carried_of(std::size_t k) const;
   void report_doubted(std::size_t k, std::vector<DoubtedReading>& out) const;

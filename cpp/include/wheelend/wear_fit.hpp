@@ -79,7 +79,7 @@ struct WearSpreads {
   double as_new = 0.3;                        // of the first depth of an item that begins as new
   double use_of_unit = 0.0, use_drift = 0.0;  // of units by time: level, and what drifts (added to severity)
   // Axles that go out of line: how many in a year, what they gain in log rate and in one-sided wear.
-  double turns_per_year = 0.02, turn_rate = 0.15, turn_one_sided = 0.2;
+  double turns_per_year = 0.02, turn_rate_mean = 0.1, turn_rate = 0.12, turn_one_sided = 0.2;
 };
 
 struct WearGroup {
