@@ -321,7 +321,9 @@ class Wearing {
     const std::tuple key(role_at(p), kind_of_unit_[unit_at(p)], own);
     const auto [found, is_new] = group_codes_.try_emplace(key, static_cast<std::int32_t>(groups_.size()));
     if (is_new) {
-      groups_.push_back({.log_rate = std::log(prior_.mm_per_km[role_at(p)])});
+      groups_.push_back({.traits = {static_cast<std::int32_t>(role_at(p)),
+                                    static_cast<std::int32_t>(kind_of_unit_[unit_at(p)]), own},
+                         .log_rate = std::log(prior_.mm_per_km[role_at(p)])});
     }
     return found->second;
   }

@@ -64,6 +64,9 @@ class Fitting {
     common_.groups = groups;
     for (WearGroup& g : common_.groups) {
       g.variance = square(fleet_.options.prior_groups);
+      for (const double by_trait : fleet_.options.prior_traits) {
+        g.variance += square(by_trait);
+      }
     }
     common_.readers.assign(readers, 0.0);
     const Index knots =

@@ -24,18 +24,46 @@ double spread_of(const Moment& m, double prior, double prior_items) {
   return std::sqrt((prior_items * square(prior) + m.squares) / (prior_items + m.freedom));
 }
 
+// Best linear prediction of the groups' log rates (Searle, Casella, McCulloch 1992, 7.2): groups covary as far as
+// they share traits.
 void learn_groups(Common& common, const Sums& sums, const std::vector<WearGroup>& prior_groups,
                   const WearFitOptions& options) {
+  const double spread = square(common.spreads.unit) + square(common.spreads.axle) / 2.0;
+  std::vector<Index> seen;
   for (std::size_t g = 0; g < common.groups.size(); ++g) {
-    const double spread = square(common.spreads.unit) + square(common.spreads.axle) / 2.0;
-    const double prior = 1.0 / square(options.prior_groups);
-    const double weight = std::min(sums.group_units[g], sums.group_trust[g]) / spread;
-    common.groups[g].variance = 1.0 / (weight + prior);
-    if (sums.group_units[g] == 0.0) {
-      continue;
+    if (sums.group_units[g] > 0.0 && sums.group_trust[g] > 0.0) {
+      seen.push_back(static_cast<Index>(g));
     }
-    const double seen = common.groups[g].log_rate + sums.group_sum[g] / std::max(sums.group_trust[g], 0.5);
-    common.groups[g].log_rate = (weight * seen + prior * prior_groups[g].log_rate) / (weight + prior);
+  }
+  const auto covariance = [&](std::size_t a, std::size_t b) {
+    double sum = a == b ? square(options.prior_groups) : 0.0;
+    for (std::size_t t = 0; t < WearGroup::trait_count; ++t) {
+      sum += prior_groups[a].traits[t] == prior_groups[b].traits[t] ? square(options.prior_traits[t]) : 0.0;
+    }
+    return sum;
+  };
+  const auto n = static_cast<Index>(seen.size());
+  Matrix among(n, n);
+  Vector beyond(n);
+  for (Index i = 0; i < n; ++i) {
+    const auto g = static_cast<std::size_t>(seen[static_cast<std::size_t>(i)]);
+    for (Index j = 0; j < n; ++j) {
+      among(i, j) = covariance(g, static_cast<std::size_t>(seen[static_cast<std::size_t>(j)]));
+    }
+    const double weight = std::min(sums.group_units[g], sums.group_trust[g]) / spread;
+    among(i, i) += 1.0 / weight;
+    const double says = common.groups[g].log_rate + sums.group_sum[g] / std::max(sums.group_trust[g], 0.5);
+    beyond[i] = says - prior_groups[g].log_rate;
+  }
+  const Eigen::LLT<Matrix> factor(among);
+  const Vector solved = factor.solve(beyond);
+  for (std::size_t g = 0; g < common.groups.size(); ++g) {
+    Vector with(n);
+    for (Index i = 0; i < n; ++i) {
+      with[i] = covariance(g, static_cast<std::size_t>(seen[static_cast<std::size_t>(i)]));
+    }
+    common.groups[g].log_rate = prior_groups[g].log_rate + with.dot(solved);
+    common.groups[g].variance = std::max(covariance(g, g) - with.dot(factor.solve(with)), 1e-6);
   }
 }
 

@@ -19,6 +19,7 @@
 // Results do not depend on the order of units or on how many threads work.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <limits>
 #include <utility>
@@ -82,7 +83,11 @@ struct WearSpreads {
   double turns_per_year = 0.02, turn_rate_mean = 0.1, turn_rate = 0.12, turn_one_sided = 0.2;
 };
 
+// A group of items. Groups that share a trait lean on one another: what is learned of steer tires of one kind
+// of unit says something of those of another.
 struct WearGroup {
+  static constexpr std::size_t trait_count = 3;
+  std::array<std::int32_t, trait_count> traits{-1, -1, -1};  // role, kind, the fleet's own; -1 is a trait too
   double log_rate = 0.0;  // prior, then learned
   double variance = 0.0;  // of what was learned
 };
@@ -91,7 +96,9 @@ struct WearFitOptions {
   double first_day = 0.0, knot_days = 60.0;  // where the knots lie
   int passes = 12;
   double prior_items = 20.0;    // how many items each prior spread is worth
-  double prior_groups = 0.25;   // spread of a group's log rate about its prior
+  // Spread of log rates about their priors by each trait, and of a group about what its traits say.
+  std::array<double, WearGroup::trait_count> prior_traits{0.2, 0.08, 0.2};
+  double prior_groups = 0.07;
   double weight_freedom = 4.0;  // of Student's t
   double reading_floor = 0.0;   // no reading is better than this (step of the gauge / sqrt 12)
   int threads = 1;
