@@ -3,6 +3,7 @@
 #pragma once
 
 #include <array>
+#include <cstdint>
 #include <span>
 #include <vector>
 
@@ -15,34 +16,48 @@ namespace wheelend {
 // severity. Times lie on one grid for all units.
 class Ahead {
  public:
-  // `gap`: days from the end of the unit's odometer record to the time of asking. A unit by time runs
-  // `km_per_day`.
+  // A unit by its odometer. `gap`: days from the end of its record to the time of asking, which is the day
+  // `now`; the season is that of the log severity.
   Ahead(const UseForecast& use, double gap, const WearSpreads& spreads, double now, double season_cos,
         double season_sin);
-  Ahead(double km_per_day, const WearSpreads& spreads, double now, double season_cos, double season_sin);
+  // A unit by time: its exposure is that of the middle unit of its group (`UseModel::middle_distance`), its
+  // own use is part of its rate, and what drifts of it is part of its severity.
+  Ahead(const UseModel& use, std::int32_t group, const WearSpreads& spreads, double now, double season_cos,
+        double season_sin);
 
+  // At a time: log of the distance run and log of the same weighted by severity, both middle values; by what
+  // the present log severity counts in the latter; variances of the log distance and of the log mean severity
+  // (the latter given the present one).
+  struct At {
+    double distance = 0.0, exposure = 0.0, kept = 0.0, variance = 0.0, severity_variance = 0.0;
+  };
   static const std::vector<double>& days();  // the grid, from one day to ten years
-  [[nodiscard]] double log_distance(std::size_t t) const { return log_distance_[t]; }
-  [[nodiscard]] double variance(std::size_t t) const { return variance_[t]; }
-  [[nodiscard]] double severity_kept(std::size_t t) const { return kept_[t]; }  // of what it is now
-  [[nodiscard]] double severity_variance(std::size_t t) const { return severity_variance_[t]; }
+  [[nodiscard]] const At& at(std::size_t t) const { return at_[t]; }
+  [[nodiscard]] At when(double log_days) const;                        // anywhere up to the end of the grid
   [[nodiscard]] double km_per_day() const { return km_per_day_; }      // over the coming quarter
   [[nodiscard]] double use_variance() const { return use_variance_; }  // of its logarithm
-  [[nodiscard]] double gap_variance() const {
-    return gap_variance_;
-  }  // of the log of what was run since the record
+  // Of the log of what was run since the record.
+  [[nodiscard]] double gap_variance() const { return gap_variance_; }
+  [[nodiscard]] bool by_time() const { return by_time_; }
 
  private:
-  void add_severity(const WearSpreads& spreads, bool by_time, double now, double season_cos,
+  // A part of the severity: a path of one variance and relaxation, known now as a mean over `known_over`
+  // days.
+  struct Part {
+    double variance, relaxation, known_over = 0.0;
+    bool of_logarithm = true;
+  };
+  void add_severity(std::span<const Part> parts, double now_variance, double now, double season_cos,
                     double season_sin);
-  std::vector<double> log_distance_, variance_, kept_, severity_variance_;
+  std::vector<At> at_;
   double km_per_day_ = 0.0, use_variance_ = 0.0, gap_variance_ = 0.0;
+  bool by_time_ = false;
 };
 
 struct Passage {
-  std::array<double, 7> days{};  // at the quantile levels of wear.hpp; infinity beyond the grid
-  std::array<double, 7> distance{};
-  double depth = 0.0;  // of the shallowest channel now: median
+  std::array<double, 7> days{};      // at the quantile levels of wear.hpp; infinity beyond the grid
+  std::array<double, 7> distance{};  // the same; NaN for units by time
+  double depth = 0.0;                // of the shallowest channel now: median
   double rate = 0.0,
          rate_sd = 0.0;  // depth lost per exposure by the shallowest channel now
   double rate_per_day = 0.0, rate_per_day_sd = 0.0;
