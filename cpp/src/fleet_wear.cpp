@@ -20,7 +20,6 @@ namespace {
 
 constexpr double nan = std::numeric_limits<double>::quiet_NaN();
 const double sd_of_rounding = 1.0 / std::sqrt(12.0);  // of one step, uniform
-constexpr double block_days = 30.0;                   // of the use model
 constexpr double knot_days = 60.0;                    // of the severity
 
 std::size_t code_or_last(std::int8_t code, std::size_t last) {
@@ -58,11 +57,11 @@ WearSpreads prior_spreads() {
           .reader = 0.2};
 }
 
-UseModel prior_use(const WearPrior& prior) {
-  UseModel use{
-      .block_days = block_days, .between_units = 0.06, .drift = 0.015, .drift_days = 90.0, .scatter = 0.03};
-  for (const double km : prior.km_per_day) {
-    use.log_km_per_day.push_back(std::log(km));
+// Spreads of use before a fleet speaks: common practice, no source. `groups`: kind of each group of units.
+UseModel prior_use(const WearPrior& prior, const std::vector<std::size_t>& groups) {
+  UseModel use{.between_units = 0.06, .drift = 0.015, .drift_days = 180.0, .rest = 0.06, .rest_days = 10.0};
+  for (const std::size_t kind : groups) {
+    use.log_km_per_day.push_back(std::log(prior.km_per_day[kind]));
   }
   return use;
 }
@@ -213,9 +212,29 @@ class Wearing {
 
   // ---- use
 
-  void learn_the_use() {
+  // Use is learned by kind and the fleet's own group, that of a unit's first position. Gives kinds by group.
+  std::vector<std::size_t> group_the_units() {
+    std::vector<std::int32_t> own(tracks_.size(), -1);
+    for (std::size_t p = positions_.group.size(); p-- > 0;) {
+      own[unit_at(p)] = positions_.group[p];
+    }
+    std::map<std::pair<std::size_t, std::int32_t>, std::int32_t> codes;
+    std::vector<std::size_t> kinds_of_groups;
     for (std::size_t u = 0; u < tracks_.size(); ++u) {
-      blocks_.push_back(blocks_of(u));
+      const auto [found, is_new] =
+          codes.try_emplace({kind_of_unit_[u], own[u]}, static_cast<std::int32_t>(kinds_of_groups.size()));
+      if (is_new) {
+        kinds_of_groups.push_back(kind_of_unit_[u]);
+      }
+      use_group_.push_back(found->second);
+    }
+    return kinds_of_groups;
+  }
+
+  void learn_the_use() {
+    const std::vector<std::size_t> groups = group_the_units();
+    for (std::size_t u = 0; u < tracks_.size(); ++u) {
+      blocks_.push_back(use_blocks(tracks_[u].day, tracks_[u].km, use_group_[u]));
     }
     std::vector<UseBlocks> known;
     for (const UseBlocks& b : blocks_) {
@@ -224,38 +243,18 @@ class Wearing {
       }
     }
     constexpr double prior_units = 5.0;
-    use_ = learn_use(known, prior_use(prior_), prior_units);
+    use_ = learn_use(known, prior_use(prior_, groups), prior_units);
     for (const UseBlocks& b : blocks_) {
       forecasts_.emplace_back(use_, b);
     }
   }
 
-  [[nodiscard]] UseBlocks blocks_of(std::size_t u) const {
-    const Track& t = tracks_[u];
-    UseBlocks out{.group = static_cast<std::int32_t>(kind_of_unit_[u])};
-    if (!t.any()) {
-      return out;
-    }
-    for (double end = t.day.back(); end - block_days >= t.day.front(); end -= block_days) {
-      out.end_day.push_back(end);
-      out.km_per_day.push_back((t.at(end, 0.0) - t.at(end - block_days, 0.0)) / block_days);
-    }
-    std::reverse(out.end_day.begin(), out.end_day.end());
-    std::reverse(out.km_per_day.begin(), out.km_per_day.end());
-    return out;
-  }
-
   // Whether a unit's wear goes by its odometer: a track of at least one block.
   [[nodiscard]] bool by_distance(std::size_t u) const { return !blocks_[u].end_day.empty(); }
 
-  [[nodiscard]] double kind_km_per_day(std::size_t u) const {
-    const double averaged = (use_.drift + use_.scatter) / 2.0;  // of the mean above the middle
-    return std::exp(use_.log_km_per_day[kind_of_unit_[u]] + averaged);
-  }
-
   [[nodiscard]] double exposure(std::size_t u, double time) const {
     if (!by_distance(u)) {
-      return kind_km_per_day(u) * time;
+      return use_.middle_distance(use_group_[u], 0.0, time);
     }
     const Track& t = tracks_[u];
     const double gap = std::max(time - t.day.back(), t.day.front() - time);
@@ -332,7 +331,7 @@ class Wearing {
     WearSpreads spreads = prior_spreads();
     spreads.reading = std::max(spreads.reading, reading_floor_);
     spreads.use_of_unit = std::sqrt(use_.between_units);
-    spreads.use_drift = std::sqrt(use_.drift + use_.scatter * block_days / knot_days);
+    spreads.use_drift = std::sqrt(use_.drift + use_.rest_of_mean(knot_days));
     std::vector<double> wanted(items_.size(), nan);
     for (const Case& c : cases_) {
       const WearItem& item = items_[c.item];
@@ -545,7 +544,7 @@ class Wearing {
   [[nodiscard]] Ahead ahead_of(std::size_t u, const WearFit& fit) const {
     const auto now = static_cast<double>(options_.as_of);
     if (!by_distance(u)) {
-      return {kind_km_per_day(u), fit.spreads, now, fit.season_cos, fit.season_sin};
+      return {use_, use_group_[u], fit.spreads, now, fit.season_cos, fit.season_sin};
     }
     return {forecasts_[u], days_since_odometer(u), fit.spreads, now, fit.season_cos, fit.season_sin};
   }
@@ -612,6 +611,7 @@ class Wearing {
   const RowsByPosition rows_;
   const std::vector<Track> tracks_;
   std::vector<std::size_t> kind_of_unit_;
+  std::vector<std::int32_t> use_group_;
   double reading_floor_ = 0.0;
   std::vector<Case> cases_;
   std::vector<WearItem> items_;
