@@ -40,7 +40,7 @@ class NormalTable {
   }
   [[nodiscard]] double at(double z) const {
     constexpr double last = static_cast<double>(pieces) - 1e-9;
-    const double place = std::min(std::max((z + reach) * per_unit, 0.0), last);
+    const double place = std::min(std::max(0.0, (z + reach) * per_unit), last);
     const auto i = static_cast<int>(place);
     const double u = place - i;
     const auto& c = cubic_[static_cast<std::size_t>(i)];
@@ -366,7 +366,9 @@ class Item {
 class Law {
  public:
   Law(const Item& item, const Ahead& ahead, bool of_days) : item_(item), ahead_(ahead), of_days_(of_days) {
-    find_middle();
+    if (item.needing > 0) {
+      find_middle();
+    }
   }
 
   // Fills quantiles of the log of the time, at rising levels: -infinity where it is over already, infinity
@@ -596,7 +598,7 @@ void Ahead::add_severity(std::span<const Part> parts, double now_variance, doubl
 // Cubic through the four points of the grid that lie about a time (Lagrange); before the first day all is as
 // on that day but for the distance, which goes with time.
 Ahead::At Ahead::when(double log_days) const {
-  if (log_days <= 0.0) {
+  if (!(log_days > 0.0)) {
     At at = at_.front();
     at.distance += log_days;
     at.exposure += log_days;

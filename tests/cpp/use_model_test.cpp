@@ -329,7 +329,7 @@ TEST(UseModel, PriorAloneWithoutUnits) {
   EXPECT_EQ(learned.season_cos, 0.0);
 }
 
-// Lags are taken in days, however long the blocks are: a fleet read every week, four weeks or eight is one
+// Lags are taken in days, however long the blocks are: a fleet read every four weeks or every eight is one
 // fleet. 4000 units over two years, the drift known to about a tenth.
 TEST(UseModel, LengthOfBlocksIsOfNoMatter) {
   const auto courses = courses_of({.between = 0.05, .drift = 0.04, .drift_days = 180.0}, 4000, 27, 0, 11);

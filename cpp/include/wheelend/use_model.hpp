@@ -59,7 +59,8 @@ struct UseAhead {
 // unit's own mean of half a year).
 class UseForecast {
  public:
-  // `end`: where a unit without blocks is looked at from; with blocks that is the end of the last.
+  // `end`: where a unit without blocks is looked at from; with blocks that is the end of the last. The model
+  // must outlive the forecast.
   UseForecast(const UseModel& model, const UseBlocks& unit, double end = 0.0);
   // Over the days from `from` to `to`, both counted from the end of the record.
   [[nodiscard]] UseAhead between(double from, double to) const;
