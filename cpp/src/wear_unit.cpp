@@ -358,6 +358,8 @@ void UnitSolver::assemble(std::size_t k) {
   const double precision = 1.0 / square(common_->spreads.reading);
   const auto own = beliefs_->own.col(column);
   const double shoulder = own[p_shoulder];
+  // What a reading says, against its weight: Fisher's information of Student's t (Lange, Little, Taylor 1989).
+  const double nu = fleet_.options.weight_freedom, of_weight = (nu + 1.0) / (nu + 3.0);
   Matrix information = w.prior_precision.asDiagonal();
   w.gradient = -w.prior_precision.cwiseProduct(own - w.prior_mean);
   Matrix with_common = Matrix::Zero(n, readings), with_sided = Matrix::Zero(n, readings);
@@ -377,16 +379,17 @@ void UnitSolver::assemble(std::size_t k) {
           slope * w.course.common_by_item.col(r) - side * w.course.one_sided_by_item.col(r);
       by_item[p_shoulder] = -outside * worn * std::abs(worn) / item.full;
       by_item[p_offsets + g] = 1.0;
-      const double p = w.weight(g, r) * precision;
+      const double pull = w.weight(g, r) * precision * residual;
+      const double p = w.weight(g, r) * precision * of_weight;
       information.noalias() += p * by_item * by_item.transpose();
-      w.gradient.noalias() += p * residual * by_item;
+      w.gradient.noalias() += pull * by_item;
       with_common.col(r).noalias() += p * slope * by_item;
       with_sided.col(r).noalias() -= p * side * by_item;
       cc[r] += p * slope * slope;
       cs[r] -= p * slope * side;
       ss[r] += p * side * side;
-      gradient_common[r] += p * residual * slope;
-      gradient_sided[r] -= p * residual * side;
+      gradient_common[r] += pull * slope;
+      gradient_sided[r] -= pull * side;
     }
   }
   const auto common = w.course.common_by_unit.leftCols(readings);

@@ -529,7 +529,8 @@ py::dict learned_of(const Learned& v) {
   out["use_between_units"] = v.use.between_units;
   out["use_drift"] = v.use.drift;
   out["use_drift_days"] = v.use.drift_days;
-  out["use_scatter"] = v.use.scatter;
+  out["use_rest"] = v.use.rest;
+  out["use_rest_days"] = v.use.rest_days;
   return out;
 }
 
