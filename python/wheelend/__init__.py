@@ -16,6 +16,7 @@ except ImportError as error:  # pragma: no cover - only in a checkout that was n
 from wheelend._doubts import doubts
 from wheelend._fitments import fitments
 from wheelend._patterns import patterns
+from wheelend._backtest import backtest, recalibrate
 from wheelend._records import records
 from wheelend.errors import BadCall, BadValue, DataRefused, LimitFileError, WheelendError, WheelendWarning
 from wheelend.limit_sets import explain, limits
@@ -37,6 +38,7 @@ __all__ = [
     "WheelendWarning",
     "__version__",
     "doubts",
+    "backtest",
     "explain",
     "fitments",
     "judge",
@@ -44,6 +46,7 @@ __all__ = [
     "patterns",
     "pressures",
     "read_log",
+    "recalibrate",
     "records",
     "spot",
     "standing",

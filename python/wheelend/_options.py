@@ -38,6 +38,13 @@ def check_day(text: str | None) -> str | None:
     return text
 
 
+def check_days(texts: list[str] | None) -> list[str] | None:
+    """Refuse bad dates before the files are read."""
+    for text in texts or []:
+        check_day(text)
+    return texts or None
+
+
 def check_output(path: Path | None) -> Path | None:
     """Refuse a name that cannot be written before the files are read."""
     if path is not None:
@@ -62,6 +69,7 @@ Limits = Annotated[
         "--limits", help="Limit set, or a .csv file of the same form; may be repeated.  [default: us-federal]"
     ),
 ]
+Limit = Annotated[str | None, typer.Option("--limit", help="One depth for all, e.g. '4/32 in'.")]
 Unconfirmed = Annotated[bool, typer.Option("--count-unconfirmed", help="Let rows that rest on memory fail a reading.")]
 Measures = Annotated[
     list[str] | None,

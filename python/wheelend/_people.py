@@ -332,6 +332,52 @@ def pattern_lines(patterns: pa.Table, measure: str) -> list[str]:
     ]
 
 
+_BACKTEST_WORDS = (
+    "SEEN: forecasts of tires that then came to their limit. IN 50 %, IN 90 %: share of outcomes within the interval, "
+    "in percent, with its own 95 % interval. EARLY: share before the median; above 50, tires are due earlier than "
+    "told. BIAS, ERROR: forecast minus found in days, medians over what was seen. RECAL.: IN 50 % and IN 90 % after "
+    "recalibration, each unit by what the others show."
+)
+
+
+def backtest_lines(backtest: pa.Table) -> list[str]:
+    """How far the forecasts were right, by readings."""
+    rows = backtest.to_pylist()
+    lines = aligned(
+        ("READINGS", "CASES", "SEEN", "IN 50 %", "IN 90 %", "EARLY", "BIAS", "ERROR", "RECAL."),
+        [
+            (
+                r["readings"],
+                str(r["forecasts"]),
+                str(r["events"]),
+                _share_words(r, "coverage_50"),
+                _share_words(r, "coverage_90"),
+                _percent(r["before_p50"]),
+                _whole(r["bias_days"], "+"),
+                _whole(r["error_days"]),
+                f"{_percent(r['recalibrated_50'])}, {_percent(r['recalibrated_90'])}",
+            )
+            for r in rows
+        ],
+    )
+    notes = [line for r in rows if r["reason"] for line in _wrap(f"{r['readings']}: {r['reason']}", "")]
+    return [*lines, "", *notes, *_wrap(_BACKTEST_WORDS, "")]
+
+
+def _percent(share: float | None) -> str:
+    return "-" if share is None else f"{100 * share:.0f}"
+
+
+def _whole(value: float | None, sign: str = "") -> str:
+    return "-" if value is None else f"{value:{sign}.0f}"
+
+
+def _share_words(row: dict[str, Any], name: str) -> str:
+    if row[f"{name}_low"] is None:
+        return _percent(row[name])
+    return f"{_percent(row[name])} ({_percent(row[f'{name}_low'])}-{_percent(row[f'{name}_high'])})"
+
+
 def _count_lines(table: pa.Table, column: str) -> list[str]:
     count = Counter(table[column].to_pylist())
     return _wrap(", ".join(f"{n} {word.replace('_', ' ')}" for word, n in count.most_common()), "")

@@ -10,7 +10,7 @@ import typer
 
 from wheelend import __version__, _people, _results
 from wheelend._issues import SCHEMA
-from wheelend._options import All, Ask, Limits, Output, Unconfirmed, check_output, reads_tables
+from wheelend._options import All, Ask, Limit, Limits, Output, Unconfirmed, check_days, check_output, reads_tables
 from wheelend.errors import BadValue, DataRefused, WheelendError
 from wheelend.limit_sets import DEFAULT
 
@@ -134,16 +134,25 @@ def standing(
 def wear(
     ask: Ask,
     limits: Limits = None,
-    limit: Annotated[str | None, typer.Option("--limit", help="One depth for all, e.g. '4/32 in'.")] = None,
+    limit: Limit = None,
+    recalibrate: Annotated[
+        Path | None, typer.Option("--recalibrate", help="Put intervals right by this file of `wheelend backtest -o`.")
+    ] = None,
 ) -> None:
     """How fast each tire wears, and on which date it is due.
 
     Example: wheelend wear --readings readings.csv --positions positions.csv -o wear.csv
     """
+    from wheelend._backtest._cases import forecast
+    from wheelend._backtest._recalibrate import read_backtest, recalibrated_table
     from wheelend.trends import wear_table
 
+    by = read_backtest(recalibrate) if recalibrate is not None else None
     _tell(ask)
-    table = wear_table(ask.log, limit, limits or DEFAULT, ask.as_of, ask.selection)
+    foretold = wear_table if by is None else forecast  # what was put to the test is what is put right
+    table = foretold(ask.log, limit, limits or DEFAULT, ask.as_of, ask.selection)
+    if by is not None:
+        table = recalibrated_table(table, by)
     _deliver(table, ask.output, _people.wear_lines(table, ask.log.depth_measure) if ask.output is None else [])
 
 
@@ -187,6 +196,27 @@ def patterns(ask: Ask) -> None:
     _tell(ask)
     table = patterns_table(ask.log, ask.as_of, ask.selection)
     _deliver(table, ask.output, _people.pattern_lines(table, ask.log.depth_measure) if ask.output is None else [])
+
+
+def backtest(
+    ask: Ask,
+    limits: Limits = None,
+    limit: Limit = None,
+    every: Annotated[int, typer.Option("--every", min=1, help="Days between the days to forecast from.")] = 90,
+    cut: Annotated[
+        list[str] | None,
+        typer.Option("--cut", metavar="DATE", callback=check_days, help="A day to forecast from; may be repeated."),
+    ] = None,
+) -> None:
+    """How far the due dates would have been right in this fleet's own past.
+
+    Example: wheelend backtest --readings readings.csv --positions positions.csv -o backtest.csv
+    """
+    from wheelend._backtest import backtest_table
+
+    _tell(ask)
+    table = backtest_table(ask.log, every, cut, limit, limits or DEFAULT, ask.as_of, ask.selection)
+    _deliver(table, ask.output, _people.backtest_lines(table) if ask.output is None else [])
 
 
 @app.command()

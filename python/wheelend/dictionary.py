@@ -357,6 +357,12 @@ _PLACE = (
     Result("dual", "single, outer or inner"),
 )
 _QUANTILE_WORDS = "quantile; 0 if it is there already, missing beyond ten years"
+
+
+def _interval(name: str) -> tuple[Result, Result]:
+    return Result(f"{name}_low", f"of {name}: 95 % interval"), Result(f"{name}_high", f"of {name}: 95 % interval")
+
+
 QUANTILES = ("p05", "p10", "p25", "p50", "p75", "p90", "p95")
 RESULTS: dict[str, tuple[Result, ...]] = {
     "judge": (
@@ -457,6 +463,28 @@ RESULTS: dict[str, tuple[Result, ...]] = {
         Result("since", "from about when on the axle wears one side more; missing: no change found"),
         Result("evidence", "what it rests on"),
         Result("advice", "what the trade looks at first"),
+    "backtest": (
+        Result("readings", "readings of the tire when it was forecast: 1, 2, 3-6, 7+ or all"),
+        Result("forecasts", "forecasts of tires that were read again: one per tire and past day (cut)"),
+        Result("events", "of these, forecasts of tires that then came to their limit"),
+        Result("tires", "tires among the events; one tire is forecast at several cuts"),
+        Result("units", "units among the forecasts"),
+        Result("censored", "the others: above the limit when last read, or gone before"),
+        Result("coverage_50", "share of outcomes between p25 and p75, censoring allowed for; 0.50 is right"),
+        *_interval("coverage_50"),
+        Result("coverage_90", "share of outcomes between p05 and p95, censoring allowed for; 0.90 is right"),
+        *_interval("coverage_90"),
+        Result(
+            "before_p50", "share of outcomes before the median; 0.50 is right, more: tires are due earlier than told"
+        ),
+        *_interval("before_p50"),
+        Result("bias_days", "median of forecast minus found, days, over the events only"),
+        Result("error_days", "median of its size"),
+        Result("recalibrated_50", "coverage_50 after `recalibrate`, each unit by what the others show"),
+        Result("recalibrated_90", "the same of coverage_90"),
+        Result("followed_to", "highest level of a forecast up to which any tire was followed"),
+        *(Result(f"level_for_{q}", f"level that `recalibrate` asks of a forecast for its {q}") for q in QUANTILES),
+        Result("reason", "what to mind, in words"),
     ),
     "issues": (
         Result("file", "file or object that was read"),

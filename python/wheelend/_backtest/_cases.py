@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from wheelend import _results, trends
-from wheelend._backtest import _outcomes
+from wheelend import _results, measures, trends
+from wheelend._backtest import _fitted, _outcomes
 from wheelend._backtest._levels import CAP_DAYS, MEDIAN, level_at
 from wheelend._words import EPOCH
 from wheelend.dictionary import QUANTILES
@@ -31,7 +31,9 @@ if TYPE_CHECKING:
 Forecaster = Callable[..., "pa.Table"]
 
 
-def forecast(log: Log, limit: str | None, limits: Limits, as_of: dt.date, selection: Selection) -> pa.Table:
+def forecast(
+    log: Log, limit: str | None, limits: Limits, as_of: dt.date | str | None, selection: Selection
+) -> pa.Table:
     """The forecast that is put to the test: the one place that names it."""
     return trends.wear_table(log, limit, limits, as_of, selection, of_fleet=True)
 
@@ -40,13 +42,16 @@ def forecast(log: Log, limit: str | None, limits: Limits, as_of: dt.date, select
 class Cases:
     """One row per forecast of a tire that was read again: arrays of one length.
 
-    ``unit``: number in ``log.units``. ``tire``: number of the tire, over all positions. ``readings``: at the cut.
+    ``unit``: number in ``log.units``. ``position``: number in ``log.positions``. ``tire``: number of the tire, over all
+    positions. ``cut``: day number. ``readings``: of the tire up to the cut.
     ``median``, ``middle``: days after the cut, forecast and found (NaN: not seen). ``low``, ``high``: levels of the
     forecast's own distribution between which the outcome lies; ``high`` is 1 where it was not seen.
     """
 
     unit: Whole
+    position: Whole
     tire: Whole
+    cut: Whole
     readings: Whole
     median: Numbers
     middle: Numbers
@@ -96,50 +101,51 @@ def cases(
     Left out: tires that were not read after the cut, and those at their limit by then (their median is 0: there is no
     day to forecast).
     """
-    tires = _outcomes.tires_of(log, until)
+    tires = _fitted.tires_of(log, until)
     sd = _outcomes.reading_sd_mm(tires)
     first_tire = dict(zip(tires, np.cumsum([0, *(len(t) for t in tires.values())]).tolist(), strict=False))
-    unit, tire, readings, medians = list[int](), list[int](), list[int](), list[float]()
-    quantiles: list[Numbers] = []
+    rows: list[tuple[int, int, int, int, int]] = []
+    ahead: list[Numbers] = []
     outcomes: list[_outcomes.Outcome] = []
-    for done, day in enumerate(days):
+    told = 0
+    for day in days:
         table = forecaster(log, limit, limits, EPOCH + dt.timedelta(days=day), selection)
-        position = _results.positions_of(log, table)
-        columns = [table[f"remaining_days_{q}"].to_numpy() for q in QUANTILES]
-        ahead = np.column_stack([np.where(np.isnan(c), CAP_DAYS, c) for c in columns]).astype(np.float64)
-        limit_mm = trends.measures.convert(table[f"limit_{log.depth_measure}"].to_numpy(), log.depth_measure, "mm")
-        for row, at in enumerate(position.tolist()):
+        quantiles = _quantiles(table)
+        limit_mm = measures.convert(table[f"limit_{log.depth_measure}"].to_numpy(), log.depth_measure, "mm")
+        used = table["readings_used"].to_pylist()
+        for row, at in enumerate(_results.positions_of(log, table).tolist()):
             there = [i for i, t in enumerate(tires.get(at, [])) if t.first_day <= day]
-            if not there or not ahead[row, MEDIAN] > 0.0 or np.isnan(limit_mm[row]):
+            if not there or not quantiles[row, MEDIAN] > 0.0 or np.isnan(limit_mm[row]):
                 continue
             found = _outcomes.outcome(tires[at][there[-1]], float(limit_mm[row]), float(day), sd)
-            if found is None:
-                continue
-            unit.append(int(log.positions.unit[at]))
-            tire.append(first_tire[at] + there[-1])
-            readings.append(int(table["readings_used"][row].as_py()))
-            medians.append(float(ahead[row, MEDIAN]))
-            quantiles.append(ahead[row])
-            outcomes.append(found)
-        tell(done + 1)
-    return _put_together(unit, tire, readings, medians, np.reshape(quantiles, (-1, len(QUANTILES))), outcomes)
+            if found is not None:
+                rows.append((int(log.positions.unit[at]), at, first_tire[at] + there[-1], day, used[row]))
+                ahead.append(quantiles[row])
+                outcomes.append(found)
+        told += len(table)
+        tell(told)
+    return _put_together(rows, np.reshape(ahead, (-1, len(QUANTILES))), outcomes)
+
+
+def _quantiles(table: pa.Table) -> Numbers:
+    """Days from the cut by row and level; beyond ten years: ten years."""
+    columns = [table[f"remaining_days_{q}"].to_numpy() for q in QUANTILES]
+    return np.column_stack([np.where(np.isnan(c), CAP_DAYS, c) for c in columns]).astype(np.float64)
 
 
 def _put_together(
-    unit: list[int],
-    tire: list[int],
-    readings: list[int],
-    medians: list[float],
-    quantiles: Numbers,
-    outcomes: list[_outcomes.Outcome],
+    rows: list[tuple[int, int, int, int, int]], quantiles: Numbers, outcomes: list[_outcomes.Outcome]
 ) -> Cases:
+    unit, position, tire, cut, readings = np.reshape(np.array(rows, np.int64), (-1, 5)).T
     low = np.array([o.low for o in outcomes], float)
     high = np.array([o.high for o in outcomes], float)
     return Cases(
-        unit=np.array(unit, np.int64),
-        tire=np.array(tire, np.int64),
-        readings=np.array(readings, np.int64),
-        median=np.array(medians, float),
+        unit=unit,
+        position=position,
+        tire=tire,
+        cut=cut,
+        readings=readings,
+        median=quantiles[:, MEDIAN],
         middle=np.array([o.middle for o in outcomes], float),
         low=np.where(low > 0.0, level_at(quantiles, low), 0.0),  # day 0 stands for any level that was due by then
         high=np.where(np.isinf(high), 1.0, level_at(quantiles, high)),

@@ -47,7 +47,8 @@ def level_at(quantiles: Numbers, day: Numbers) -> Numbers:
         outer = odds[_TOP] + np.where(np.isinf(at), np.inf, (at - x[:, _TOP]) * _tail_slope(x))
         level = 1.0 / (1.0 + np.exp(-np.where(below > _TOP, outer, inner)))
         lower = LEVELS[0] * np.where(x[:, 0] > 0, at / x[:, 0], 1.0)
-    return np.where(below == 0, lower, level)
+    out: Numbers = np.where(below == 0, lower, level)
+    return out
 
 
 def day_at(quantiles: Numbers, level: Numbers) -> Numbers:
@@ -61,7 +62,8 @@ def day_at(quantiles: Numbers, level: Numbers) -> Numbers:
         outer = x[:, _TOP] + (_odds(level) - odds[_TOP]) / _tail_slope(x)
         lower = x[:, 0] * level / LEVELS[0]
         at = np.where(level < LEVELS[0], lower, np.where(level > LEVELS[_TOP], outer, inner))
-        return np.expm1(at)
+        out: Numbers = np.expm1(at)
+    return out
 
 
 # ---- maps of levels: G(level) is the share of outcomes that came true at or below that level of the forecast
@@ -82,4 +84,5 @@ def mapped(at_levels: Numbers, level: Numbers) -> Numbers:
 
 def levels_to_ask(at_levels: Numbers) -> Numbers:
     """For each of the seven levels the one of the forecast at which that share of the outcomes came true."""
-    return np.interp(LEVELS, _with_ends(at_levels), KNOTS)
+    out: Numbers = np.interp(LEVELS, _with_ends(at_levels), KNOTS)
+    return out

@@ -14,44 +14,25 @@ above the limit when it was last read, and it then had still that one step to we
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from wheelend import _core, measures
+from wheelend._backtest._fitted import STEP_MM, Tire
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-    from wheelend.log import Log
-
     Numbers = npt.NDArray[np.float64]
     Whole = npt.NDArray[np.int64]
 
-STEP_MM = 0.79375  # step of a shop gauge, 1/32 in; 1 in = 25.4 mm exactly, SP811
-_RISE_STEPS = 2.0  # a rise that rounding alone cannot make: another tire
 _BEFORE, _AFTER = 4, 2  # readings beside the one at the limit through which the line goes: tried on simulated fleets
-_LOOKED_BACK = 3
+# Standard deviation of a reading, in steps, by which grooves are told apart: common practice, no source.
+_ALIKE_STEPS = 0.5
 _HALF_WIDTH = np.sqrt(3.0)  # of a uniform distribution, in its standard deviations
 _MAD_TO_SD = 1.4826  # of a normal distribution
 _LEAST_SLOPE = 2.0  # standard errors: a flatter line reaches nothing
-_REMOVED = _core.codes["event"].index("removed")
-
-
-@dataclass(frozen=True)
-class Tire:
-    """Readings of one tire at one position, in order of their days."""
-
-    day: Numbers
-    depth_mm: Numbers  # by reading and groove, NaN: not read
-    first_day: float  # of its first row, read or not
-
-    @cached_property
-    def shallowest(self) -> Numbers:
-        return np.nanmin(self.depth_mm, axis=1)
 
 
 @dataclass(frozen=True)
@@ -61,120 +42,6 @@ class Outcome:
     low: float
     high: float = np.inf
     middle: float = np.nan
-
-
-# ---- tires in the log
-
-
-def tires_of(log: Log, until: int) -> dict[int, list[Tire]]:
-    """The tires of each position, first to last, by the readings up to the day ``until``.
-
-    With all that is known by then: another number, an event, or a rise by two steps over the median of the last three
-    readings that the next one confirms, if there is one.
-    """
-    out: dict[int, list[Tire]] = {}
-    for position, visits in _visits(log, until):
-        tires = []
-        for first, last in _fitments(visits):
-            read = ~np.isnan(visits.depth_mm[first:last]).all(axis=1)
-            day = visits.day[first:last]
-            if read.any():
-                tires.append(Tire(day[read], visits.depth_mm[first:last][read], float(day[0])))
-        out[position] = tires
-    return out
-
-
-@dataclass(frozen=True)
-class _Visits:
-    day: Numbers
-    depth_mm: Numbers
-    tire: Whole
-    event: Whole
-
-
-def _depths_mm(core: dict[str, Any]) -> Numbers:
-    """Depths that count, by row and groove: as `visits` of the core takes them."""
-    rows = len(core["position"])
-    if not core["grooves"]:
-        return np.full((rows, 1), np.nan)
-    depth = np.column_stack([measures.convert(g[0], g[1], "mm") for g in core["grooves"]])
-    groove = np.arange(depth.shape[1], dtype=np.uint64)
-    if "barred" in core:
-        depth[(core["barred"][:, None] >> groove) & np.uint64(1) == 0] = np.nan
-    if "inadmissible" in core:
-        depth[(core["inadmissible"][:, None] >> groove) & np.uint64(1) == 1] = np.nan
-    depth[(core["conflict"] & 1) != 0] = np.nan
-    return depth
-
-
-def _visits(log: Log, until: int) -> Iterator[tuple[int, _Visits]]:
-    core = log.core_readings
-    none = np.full(len(core["position"]), -1)
-    event = core.get("event", none).astype(np.int64)
-    tire = core.get("tire", none).astype(np.int64)
-    depth = _depths_mm(core)
-    order = np.lexsort((core["microsecond"], core["position"]))
-    order = order[core["day"][order] <= until]
-    n = len(order)
-    if n == 0:
-        return
-    position, moment = core["position"][order], core["microsecond"][order]
-    new = np.flatnonzero(np.r_[True, (position[1:] != position[:-1]) | (moment[1:] != moment[:-1])])
-    other = np.maximum.reduceat(np.where(event == _REMOVED, -1, event)[order], new)
-    removed = np.maximum.reduceat((event == _REMOVED)[order], new)
-    of_visit = np.repeat(np.arange(len(new)), np.diff(np.r_[new, n]))
-    went = (event[order] == _REMOVED) & (other[of_visit] >= 0)  # a row of the tire that went, beside one that came
-    value, number = depth[order], np.where(went, -1, tire[order])
-    value[went] = np.nan
-    seen = ~np.isnan(value)
-    with np.errstate(invalid="ignore"):
-        mean = np.add.reduceat(np.where(seen, value, 0.0), new) / np.add.reduceat(seen, new)
-    all_visits = _Visits(
-        core["day"][order][new].astype(np.float64),
-        mean,
-        np.maximum.reduceat(number, new),
-        np.where(other >= 0, other, np.where(removed, _REMOVED, -1)),
-    )
-    at = position[new]
-    start = np.flatnonzero(np.r_[True, at[1:] != at[:-1]])
-    for a, b in zip(start, np.r_[start[1:], len(at)], strict=True):
-        v = all_visits
-        yield int(at[a]), _Visits(v.day[a:b], v.depth_mm[a:b], v.tire[a:b], v.event[a:b])
-
-
-def _rise(visits: _Visits, before: list[int], here: int) -> float:
-    rise = visits.depth_mm[here] - np.median(visits.depth_mm[before], axis=0)
-    return float(np.mean(rise[~np.isnan(rise)])) if not np.isnan(rise).all() else -np.inf
-
-
-def _fitments(visits: _Visits) -> Iterator[tuple[int, int]]:
-    """Visits [first, last) of each tire."""
-    first, number, before = 0, -1, list[int]()
-    read = ~np.isnan(visits.depth_mm).all(axis=1)
-    for i in range(len(visits.day)):
-        event, tire = visits.event[i], visits.tire[i]
-        gone = i > 0 and visits.event[i - 1] == _REMOVED
-        came = i > 0 and event >= 0 and event != _REMOVED
-        other = number >= 0 and tire >= 0 and tire != number
-        if gone or came or other or (before and read[i] and _is_rise(visits, read, before, i)):
-            if i > first:
-                yield first, i
-            first, number, before = i, -1, []
-        number = int(tire) if tire >= 0 else number
-        if read[i]:
-            before = [*before, i][-_LOOKED_BACK:]
-    yield first, len(visits.day)
-
-
-def _is_rise(visits: _Visits, read: npt.NDArray[np.bool_], before: list[int], here: int) -> bool:
-    least = _RISE_STEPS * STEP_MM * (1 - 1e-6)  # a difference of two doubles must not miss two whole steps
-    if _rise(visits, before, here) < least:
-        return False
-    later = np.flatnonzero(read[here + 1 :])
-    return later.size == 0 or _rise(visits, before, here + 1 + int(later[0])) >= least / 2
-
-
-# ---- when it reached its limit
 
 
 @dataclass(frozen=True)
@@ -200,8 +67,12 @@ class _Line:
         middle = float(day.mean())
         return cls(day, depth, slope, middle, float(np.median(depth + slope * (day - middle))))
 
-    def at(self, day: float) -> float:
+    def at(self, day: Any) -> Any:
         return self.height - self.slope * (day - self.middle)
+
+    def error_at(self, day: float) -> float:
+        """Standard error of the line there, in standard deviations of one reading."""
+        return float(np.hypot(1.0 / np.sqrt(len(self.day)), (day - self.middle) / self.spread))
 
     @property
     def spread(self) -> float:
@@ -213,24 +84,42 @@ _PAIRS = [np.triu_indices(n, 1) for n in range(_BEFORE + _AFTER + 2)]
 
 
 def _shallowest_line(tire: Tire, at: int) -> _Line | None:
-    """The line of the groove that is shallowest at a reading; None where the readings are too few for one."""
+    """The line of the shallowest groove at a reading; None where the readings are too few for one.
+
+    The lowest of three noisy lines lies low. Grooves whose lines cannot be told from the lowest are taken together.
+    """
     near = slice(max(at - _BEFORE, 0), at + _AFTER + 1)
-    day = tire.day[near]
-    lines = [_Line.through(day, column) for column in tire.depth_mm[near].T]
-    return min((line for line in lines if line is not None), key=lambda line: line.at(tire.day[at]), default=None)
+    day, depth, here = tire.day[near], tire.depth_mm[near], tire.day[at]
+    lines = [_Line.through(day, column) for column in depth.T]
+    known = [(line.at(here), g, line) for g, line in enumerate(lines) if line is not None]
+    if not known:
+        return None
+    lowest, _, line = min(known, key=lambda k: k[:2])
+    near_it = lowest + np.sqrt(2.0) * STEP_MM * _ALIKE_STEPS * line.error_at(here)
+    alike = [g for value, g, _ in known if value <= near_it]
+    if len(alike) == 1:
+        return line
+    together = depth[:, alike]
+    every = ~np.isnan(together).any(axis=1)  # else a visit that read one groove only would pull the mean
+    return _Line.through(day[every], together[every].mean(axis=1)) or line
 
 
 def reading_sd_mm(tires: dict[int, list[Tire]]) -> float:
-    """Standard deviation of one reading of a groove about its line, of all tires together; no less than of rounding."""
+    """Standard deviation of one reading of a groove about its line, of all tires together; no less than of rounding.
+
+    It is not made smaller where grooves are taken together: what the reader and the road do, they share.
+    """
     off: list[Numbers] = []
     for of_position in tires.values():
         for tire in of_position:
             for at in range(_BEFORE, len(tire.day), _BEFORE + _AFTER + 1):
-                line = _shallowest_line(tire, at)
-                if line is not None and len(line.day) > 3:
-                    residual = line.depth - line.height + line.slope * (line.day - line.middle)
-                    off.append(residual * np.sqrt(len(residual) / (len(residual) - 2)))  # two were fitted
-    least = STEP_MM / np.sqrt(12.0)  # of a value that is rounded to whole steps
+                near = slice(at - _BEFORE, at + _AFTER + 1)
+                for column in tire.depth_mm[near].T:
+                    line = _Line.through(tire.day[near], column)
+                    if line is not None and len(line.day) > 3:
+                        residual = line.depth - line.at(line.day)
+                        off.append(residual * np.sqrt(len(residual) / (len(residual) - 2)))  # two were fitted
+    least = float(STEP_MM / np.sqrt(12.0))  # of a value that is rounded to whole steps
     return max(float(np.median(np.abs(np.concatenate(off)))) * _MAD_TO_SD, least) if off else least
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -43,11 +43,11 @@ class Score:
     forecasts: int
     events: int
     units: int
-    tires_seen: int
+    tires: int  # seen at their limit
     coverage_50: Share
     coverage_90: Share
-    before_median: Share
-    unseen: float
+    before_p50: Share
+    followed_to: float
     bias_days: float
     error_days: float
     recalibrated_50: float
@@ -58,6 +58,11 @@ class Score:
 def in_group(cases: Cases, group: int) -> npt.NDArray[np.bool_]:
     _, least, most = GROUPS[group]
     return (cases.readings >= least) & (cases.readings <= most)
+
+
+def _tires_seen(cases: Cases) -> int:
+    """Tires seen at their limit: several forecasts of one tire are not several witnesses."""
+    return len(np.unique(cases.tire[cases.seen]))
 
 
 # ---- distribution of the levels at which the outcomes came true
@@ -95,12 +100,11 @@ def _shares(cases: Cases) -> list[Share]:
     """
     value = _covers(at_levels(cases))
     part, parts = _parts(cases, _PARTS)
-    tires_seen = len(np.unique(cases.tire[cases.seen]))
-    if parts < 2 or tires_seen == 0:
+    if parts < 2:
         return [Share(float(v), np.nan, np.nan) for v in value]
     without = _covers(_cumulated(cases, (part[None, :] != np.arange(parts)[:, None]).astype(np.float64)))
     error = np.sqrt((parts - 1) / parts * ((without - value) ** 2).sum(axis=0))
-    return [_wilson(float(v), float(e), tires_seen) for v, e in zip(value, error, strict=True)]
+    return [_wilson(float(v), float(e), _tires_seen(cases)) for v, e in zip(value, error, strict=True)]
 
 
 def _wilson(p: float, error: float, most: int) -> Share:
@@ -111,10 +115,10 @@ def _wilson(p: float, error: float, most: int) -> Share:
     return Share(p, max(float(middle - half), 0.0), min(float(middle + half), 1.0))
 
 
-def _unseen(cases: Cases) -> float:
-    """Share of the levels above the last one to which any outcome was followed: there the forecast's word stands."""
-    followed = np.where(cases.seen, cases.high, cases.low)
-    return float(1.0 - followed.max()) if followed.size else 1.0
+def _followed_to(cases: Cases) -> float:
+    """The highest level up to which any forecast was followed; above it nothing speaks against its own word."""
+    known = np.where(cases.seen, cases.high, cases.low)
+    return float(known.max()) if known.size else np.nan
 
 
 # ---- maps
@@ -123,15 +127,14 @@ def _unseen(cases: Cases) -> float:
 def map_of(cases: Cases) -> list[Numbers]:
     """A map of levels for each group: the shares up to the seven levels, leaning on all, and all on none.
 
-    The weight of a map against the one it leans on is the number of tires seen at their limit against PRIOR_TIRES:
-    several forecasts of one tire are not several witnesses.
+    The weight of a map against the one it leans on is the number of tires seen at their limit against PRIOR_TIRES.
     """
     of_all = _leaning(cases, NO_MAP)
     return [of_all if g == ALL else _leaning(cases.of(in_group(cases, g)), of_all) for g in range(len(GROUPS))]
 
 
 def _leaning(cases: Cases, on: Numbers) -> Numbers:
-    tires = float(len(np.unique(cases.tire[cases.seen])))
+    tires = _tires_seen(cases)
     return (tires * at_levels(cases) + PRIOR_TIRES * on) / (tires + PRIOR_TIRES) if tires else on
 
 
@@ -141,7 +144,7 @@ def put_right(cases: Cases, maps: list[Numbers]) -> Cases:
     for g in range(ALL):
         rows = in_group(cases, g)
         low[rows], high[rows] = mapped(maps[g], cases.low[rows]), mapped(maps[g], cases.high[rows])
-    return Cases(cases.unit, cases.tire, cases.readings, cases.median, cases.middle, low, high)
+    return replace(cases, low=low, high=high)
 
 
 def cross_fitted(cases: Cases) -> Cases | None:
@@ -154,32 +157,36 @@ def cross_fitted(cases: Cases) -> Cases | None:
         held_out = fold == f
         right = put_right(cases.of(held_out), map_of(cases.of(~held_out)))
         low[held_out], high[held_out] = right.low, right.high
-    return Cases(cases.unit, cases.tire, cases.readings, cases.median, cases.middle, low, high)
+    return replace(cases, low=low, high=high)
 
 
 def scores(cases: Cases) -> list[Score]:
     """One score per group."""
     maps, right = map_of(cases), cross_fitted(cases)
-    return [_score(cases.of(rows), right.of(rows) if right is not None else None, maps[g])
-            for g in range(len(GROUPS)) if (rows := in_group(cases, g)) is not None]  # fmt: skip
+    out = []
+    for g in range(len(GROUPS)):
+        rows = in_group(cases, g)
+        out.append(_score(cases.of(rows), right.of(rows) if right is not None else None, maps[g]))
+    return out
 
 
 def _score(cases: Cases, right: Cases | None, at: Numbers) -> Score:
     seen = cases.seen
     off = (cases.median - cases.middle)[seen]
-    again = _covers(at_levels(right))[:2] if right is not None and seen.any() else np.full(2, np.nan)
-    coverage_50, coverage_90, before = _shares(cases) if seen.any() else [Share(np.nan, np.nan, np.nan)] * 3
+    any_seen = bool(seen.any())
+    coverage_50, coverage_90, before = _shares(cases) if any_seen else [Share(np.nan, np.nan, np.nan)] * 3
+    again = _covers(at_levels(right)) if right is not None and any_seen else np.full(3, np.nan)
     return Score(
         forecasts=len(cases.unit),
         events=int(seen.sum()),
         units=len(np.unique(cases.unit)),
-        tires_seen=len(np.unique(cases.tire[seen])),
+        tires=_tires_seen(cases),
         coverage_50=coverage_50,
         coverage_90=coverage_90,
-        before_median=before,
-        unseen=_unseen(cases),
-        bias_days=float(np.median(off)) if off.size else np.nan,
-        error_days=float(np.median(np.abs(off))) if off.size else np.nan,
+        before_p50=before,
+        followed_to=_followed_to(cases),
+        bias_days=float(np.median(off)) if any_seen else np.nan,
+        error_days=float(np.median(np.abs(off))) if any_seen else np.nan,
         recalibrated_50=float(again[0]),
         recalibrated_90=float(again[1]),
         at_levels=at,
