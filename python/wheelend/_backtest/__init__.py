@@ -39,11 +39,11 @@ def backtest(
     """How far forecasts of :func:`wheelend.wear` would have been right in this fleet's own past.
 
     At each past day (cut) every tire in use is forecast from the readings up to that day. What happened afterwards is
-    known only between inspections: a tire that was above its limit when it was last read, or left before, counts as
-    not due up to then (right-censored); the day of one that came to within a step of its limit (1/32 in, 0.79375 mm)
-    is where a robust line through its readings reaches the limit, as an interval that allows for their error
-    (interval-censored). One low reading decides nothing. Tires that were not read after the cut, and those at their
-    limit by then, have no row.
+    known only between inspections. A tire that was well above its limit when it was last read, or left before, counts
+    as not due up to then (right-censored). The day of one that came to within a step of a gauge of its limit
+    (1/32 in, 0.79375 mm) is where a robust line through its readings reaches the limit, as an interval that allows for
+    their error (interval-censored). One low reading decides nothing. Tires that were not read after the cut, and
+    those forecast to be at their limit already, are left out.
 
     Parameters
     ----------

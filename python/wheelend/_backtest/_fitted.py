@@ -161,7 +161,7 @@ def _is_other(visits: _Visits, read: npt.NDArray[np.bool_], before: list[int], h
 
 
 def _drop(visits: _Visits, before: list[int], here: int) -> float:
-    """By how much the tire of the last readings would have to have worn beyond its pace."""
+    """By how much the tire of the last readings would have to have worn beyond its pace; one misread does not count."""
     first, last = before[0], before[-1]
     pace = max(-_rise(visits, [first], last), 0.0) / max(float(visits.day[last] - visits.day[first]), 1.0)
-    return -_rise(visits, [last], here) - pace * float(visits.day[here] - visits.day[last])
+    return -_rise(visits, before, here) - pace * float(visits.day[here] - np.median(visits.day[before]))

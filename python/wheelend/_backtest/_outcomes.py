@@ -5,11 +5,13 @@ the groove that is shallowest by its line counts, not the lowest of three readin
 day of the forecast, which the forecast rests on too, may give that line its slope but not its height, so that an error
 that both share does not pass for agreement.
 
-A tire has come to its limit if its line is within one step of a gauge above it or below: tires are taken off just
-there, and would else be counted as lost from sight on the day before. Its day is where the line is at the limit. The
-day is known to an error; it is stated as an interval of half-width sqrt(3) standard errors, which as a uniform
-distribution has that standard deviation, so that the estimate of the distribution allows for it. Any other tire was
-above the limit when it was last read, and it then had still that one step to wear.
+A tire has come to its limit if its line is within one step of a gauge above it, or below: tires are taken off just
+there, and would else be counted as lost from sight on the day before. Its day is where the line is at the limit. That
+day is known to an error, in depth never less than that of one reading, for a reader's bias and an uneven road do not
+average out over readings (on simulated fleets it is about that, whatever their number). It is stated as an interval of
+half-width sqrt(3) standard errors, which as a uniform distribution has that standard deviation, so that the estimate of
+the distribution allows for it. Any other tire was above the limit when it was last read, and it then had still that
+step to wear.
 """
 
 from __future__ import annotations
@@ -27,6 +29,7 @@ if TYPE_CHECKING:
     Numbers = npt.NDArray[np.float64]
     Whole = npt.NDArray[np.int64]
 
+_NEAR_MM = STEP_MM * (1 + 1e-6)  # above the limit; doubles must not miss a whole step
 _BEFORE, _AFTER = 4, 2  # readings beside the one at the limit through which the line goes: tried on simulated fleets
 # Standard deviation of a reading, in steps, by which grooves are told apart: common practice, no source.
 _ALIKE_STEPS = 0.5
@@ -131,11 +134,11 @@ def outcome(tire: Tire, limit_mm: float, cut: float, sd: float) -> Outcome | Non
     later = np.flatnonzero(tire.day > cut)
     if later.size == 0:
         return None
-    for at in later[tire.shallowest[later] <= limit_mm + STEP_MM].tolist():
+    for at in later[tire.shallowest[later] <= limit_mm + _NEAR_MM].tolist():
         line = _shallowest_line(tire, at)
         if line is None:
             return _not_seen(tire, later, at, cut)
-        if line.at(tire.day[at]) <= limit_mm + STEP_MM:
+        if line.at(tire.day[at]) <= limit_mm + _NEAR_MM:
             return _reached(line, limit_mm, cut, sd) or _not_seen(tire, later, at, cut)
     return _still_above(tire, cut, sd)
 
@@ -152,7 +155,7 @@ def _reached(line: _Line, limit_mm: float, cut: float, sd: float) -> Outcome | N
         return None
     day = line.day[after]
     reach = line.middle + (np.median(line.depth[after] + line.slope * (day - line.middle)) - limit_mm) / line.slope
-    error = np.hypot(sd / np.sqrt(len(day)), slope_error * (reach - day.mean())) / line.slope
+    error = max(float(np.hypot(sd / np.sqrt(len(day)), slope_error * (reach - day.mean()))), sd) / line.slope
     low, high = np.maximum(reach - cut + _HALF_WIDTH * error * np.array([-1.0, 1.0]), 0.0)
     return Outcome(float(low), float(high), float(max(reach - cut, 0.0)))
 
