@@ -25,7 +25,8 @@ from wheelend.verdicts import Selection
 
 DAYS_PER_YEAR = 365.25  # of the simulator's `years`
 CAP_DAYS = 3652.5  # beyond ten years is missing: data dictionary
-UNITS = 30
+UNITS = 24
+EVERY = 120  # days between cuts: fewer than by default, for the time that tests may take
 Numbers = Any
 
 
@@ -105,9 +106,9 @@ def tried(scenario: str, seed: int, units: int = UNITS, narrow: float = 1.0, **c
         asked[day] = forecaster(log, limit, limits, day, selection)
         return asked[day]
 
-    table = backtest_table(log, 90, None, None, DEFAULT, None, Selection(), keeping).to_pydict()
+    table = backtest_table(log, EVERY, None, None, DEFAULT, None, Selection(), keeping).to_pydict()
     until = day_number(log.last_day)
-    days = _cases.cut_days(log, 90, None, until)
+    days = _cases.cut_days(log, EVERY, None, until)
     again = _cases.cases(log, None, DEFAULT, days, until, Selection(), lambda *a: asked[a[3]], lambda n: None)
     levels = np.concatenate([truth_levels(s, units, changes, day, t) for day, t in asked.items()])
     truth = {

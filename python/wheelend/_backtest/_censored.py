@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 _MOST_STEPS = 5000
 _SMALL = 1e-7  # change of a share in one step; shares are reported to two places
+_MIXED = 0.1  # of a start without zeros, which the steps could not leave
 _POINT = 1e-9  # of the whole range: width of an interval that is a point
 
 
@@ -49,6 +50,14 @@ def shares(low: Numbers, high: Numbers, edges: Numbers, weight: Numbers | None =
     covers = np.maximum(inside, 0.0) / width
     covers /= np.maximum(covers.max(axis=1, keepdims=True), 1e-300)  # a factor of a row changes nothing
     p = np.tile(width / width.sum(), (len(w), 1))
+    if len(w) > 1:  # sets differ little: from what they say together it is not far
+        p = _MIXED * p + (1 - _MIXED) * _most_likely(covers, w.sum(axis=0, keepdims=True), p[:1])
+    p = _most_likely(covers, w, p)
+    return p if np.ndim(given) == 2 else p[0]
+
+
+def _most_likely(covers: Numbers, w: Numbers, p: Numbers) -> Numbers:
+    """Shares by set of weights, by expectation and maximization from `p`."""
     with np.errstate(invalid="ignore", divide="ignore"):
         total = w.sum(axis=1, keepdims=True)
         for _ in range(_MOST_STEPS):
@@ -58,4 +67,4 @@ def shares(low: Numbers, high: Numbers, edges: Numbers, weight: Numbers | None =
             p = after
             if not (moved > _SMALL).any():
                 break
-    return p if np.ndim(given) == 2 else p[0]
+    return p
