@@ -13,10 +13,10 @@ except ImportError as error:  # pragma: no cover - only in a checkout that was n
         "'sh tests/run.sh'"
     ) from error
 
+from wheelend._backtest import backtest, recalibrate
 from wheelend._doubts import doubts
 from wheelend._fitments import fitments
 from wheelend._patterns import patterns
-from wheelend._backtest import backtest, recalibrate
 from wheelend._records import records
 from wheelend.errors import BadCall, BadValue, DataRefused, LimitFileError, WheelendError, WheelendWarning
 from wheelend.limit_sets import explain, limits
@@ -37,8 +37,8 @@ __all__ = [
     "WheelendError",
     "WheelendWarning",
     "__version__",
-    "doubts",
     "backtest",
+    "doubts",
     "explain",
     "fitments",
     "judge",

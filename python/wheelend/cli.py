@@ -143,14 +143,12 @@ def wear(
 
     Example: wheelend wear --readings readings.csv --positions positions.csv -o wear.csv
     """
-    from wheelend._backtest._cases import forecast
     from wheelend._backtest._recalibrate import read_backtest, recalibrated_table
     from wheelend.trends import wear_table
 
     by = read_backtest(recalibrate) if recalibrate is not None else None
     _tell(ask)
-    foretold = wear_table if by is None else forecast  # what was put to the test is what is put right
-    table = foretold(ask.log, limit, limits or DEFAULT, ask.as_of, ask.selection)
+    table = wear_table(ask.log, limit, limits or DEFAULT, ask.as_of, ask.selection)
     if by is not None:
         table = recalibrated_table(table, by)
     _deliver(table, ask.output, _people.wear_lines(table, ask.log.depth_measure) if ask.output is None else [])
@@ -198,6 +196,8 @@ def patterns(ask: Ask) -> None:
     _deliver(table, ask.output, _people.pattern_lines(table, ask.log.depth_measure) if ask.output is None else [])
 
 
+@app.command()
+@reads_tables()
 def backtest(
     ask: Ask,
     limits: Limits = None,

@@ -463,6 +463,7 @@ RESULTS: dict[str, tuple[Result, ...]] = {
         Result("since", "from about when on the axle wears one side more; missing: no change found"),
         Result("evidence", "what it rests on"),
         Result("advice", "what the trade looks at first"),
+    ),
     "backtest": (
         Result("readings", "readings of the tire when it was forecast: 1, 2, 3-6, 7+ or all"),
         Result("forecasts", "forecasts of tires that were read again: one per tire and past day (cut)"),

@@ -35,7 +35,7 @@ def forecast(
     log: Log, limit: str | None, limits: Limits, as_of: dt.date | str | None, selection: Selection
 ) -> pa.Table:
     """The forecast that is put to the test: the one place that names it."""
-    return trends.wear_table(log, limit, limits, as_of, selection, of_fleet=True)
+    return trends.wear_table(log, limit, limits, as_of, selection)
 
 
 @dataclass(frozen=True)
