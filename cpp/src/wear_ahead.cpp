@@ -100,6 +100,27 @@ const std::array<Row, most_bent>& normal_points() {
   return points;
 }
 
+// A turn of an axle for each point: when, as a probability that it has come by then, and two normal deviates.
+// Each runs through all of its 64 levels, in orders of their own.
+struct TurnPoints {
+  Row by{}, rate{}, one_sided{};
+  TurnPoints() {
+    for (std::size_t j = 0; j < draws; ++j) {
+      by[j] = level(j * 37 + 11);
+      rate[j] = normal_quantile(level(j * 21 + 5));
+      one_sided[j] = normal_quantile(level(j * 45 + 29));
+    }
+  }
+
+ private:
+  static double level(std::size_t step) { return (static_cast<double>(step % draws) + 0.5) / draws; }
+};
+
+const TurnPoints& turn_points_of_axles() {
+  static const TurnPoints points;
+  return points;
+}
+
 // ---- one item
 
 // Parameters in the order of the factor: those that bend the way to the limit, then rate and severity, in
@@ -109,7 +130,7 @@ enum Bent : std::size_t { b_depth, b_strength, b_shoulder, b_one_sided, b_offset
 class Item {
  public:
   Item(const ItemState& state, double full, double limit, const Ahead& ahead, double exposure_since)
-      : state_(state), full_(full), limit_(limit) {
+      : state_(state), full_(full), limit_(limit), ahead_(ahead) {
     choose_channels();
     lay_out();
     factorize(square(std::exp(state.mean[state_rate]) * exposure_since) * ahead.gap_variance());
@@ -300,6 +321,8 @@ class Item {
         }
       }
     }
+    constexpr double hardly_ever = 0.002 / year_days;
+    const bool may_turn = std::isnan(state_.turned_day) && ahead_.turns().per_day > hardly_ever;
     Row depths;
     double sum = 0.0, squares = 0.0;
     for (std::size_t j = 0; j < draws; ++j) {
@@ -325,7 +348,7 @@ class Item {
       squares += now * now;
       const double left = curve.wear_between(std::max(common, zero_of(curve)), first_limit(one, curve));
       if (left > 0.0) {
-        log_needed[needing] = std::log(left) - log_rate;
+        log_needed[needing] = std::log(may_turn ? left_with_turn(one, curve, j, left) : left) - log_rate;
         severity[needing] = one[bent_ + 1];
         ++needing;
       }
@@ -335,6 +358,39 @@ class Item {
     rate = sum / draws * std::exp(rate_variance / 2.0);
     rate_sd = std::sqrt(std::max(squares / draws * std::exp(2.0 * rate_variance) - square(rate), 0.0));
     depth = middle_of(depths);
+  }
+
+  // Wear left, on the scale of today's rate, where the axle goes out of line on the way: from then on it wears
+  // faster, and one side more.
+  [[nodiscard]] double left_with_turn(const Vector& x, const WearCurve& curve, std::size_t j, double left) const {
+    constexpr double unseen_days = 60.0;  // it may have turned as lately as one knot of the fit without a sign
+    const TurnPoints& points = turn_points_of_axles();
+    const Ahead::Turns& turns = ahead_.turns();
+    const double days = -std::log1p(-points.by[j]) / turns.per_day - unseen_days;
+    double until = 0.0;  // wear up to the turn
+    if (days >= horizon_days) {
+      return left;
+    }
+    if (days > 0.0) {
+      const Ahead::At at = ahead_.when(std::log(days));
+      until = std::exp(x[bent_] + at.exposure + at.kept * x[bent_ + 1]);
+    }
+    if (until >= left) {
+      return left;
+    }
+    const double turn = curve.depth_after(std::max(bounded_depth(x[b_depth]), zero_of(curve)), until);
+    const double gained = turns.one_sided * points.one_sided[j];
+    double limit = zero_of(curve);
+    for (std::size_t c = 0; c < count_; ++c) {
+      Channel ch = channel(x, c);
+      const double side = state_.side[channels_[c]];
+      ch.one_sided += side * gained;
+      ch.offset += side * gained * (full_ - turn);  // what was worn before was worn as before
+      limit = std::max(limit, ch.common_at(limit_, full_));
+    }
+    const double after = std::max(curve.wear_between(turn, limit), 0.0);
+    const double faster = std::exp(turns.rate_mean + turns.rate * points.rate[j]);
+    return std::max(until + after / faster, 1e-9 * full_);
   }
 
   // Mean of the middle eight: a median that one point more or less does not move.
@@ -352,6 +408,7 @@ class Item {
   static constexpr double most_strength = 3.0;  // of its logarithm: the curve of no tire
   const ItemState& state_;
   const double full_, limit_;
+  const Ahead& ahead_;
   std::array<std::size_t, most_channels> channels_{};
   std::size_t count_ = 0, bent_ = 0, size_ = 0;
   std::array<std::size_t, most_dimensions> place_{};
@@ -535,6 +592,15 @@ class Law {
 
 }  // namespace
 
+namespace {
+Ahead::Turns turns_of(const WearSpreads& s) {
+  return {.per_day = s.turns_per_year / year_days,
+          .rate_mean = s.turn_rate_mean,
+          .rate = s.turn_rate,
+          .one_sided = s.turn_one_sided};
+}
+}  // namespace
+
 const std::vector<double>& Ahead::days() {
   static const std::vector<double> grid = [] {
     std::vector<double> g;
@@ -557,6 +623,7 @@ Ahead::Ahead(const UseForecast& use, double gap, const WearSpreads& spreads, dou
   km_per_day_ = std::exp(soon.mean);
   use_variance_ = soon.variance;
   gap_variance_ = gap >= 1.0 ? use.between(0.0, gap).variance : 0.0;
+  turns_ = turns_of(spreads);
   const std::array<Part, 1> parts{{{square(spreads.severity), spreads.severity_days}}};
   add_severity(parts, square(spreads.severity), now, season_cos, season_sin);
 }
@@ -568,6 +635,7 @@ Ahead::Ahead(const UseModel& use, std::int32_t group, const WearSpreads& spreads
     const double log_distance = std::log(use.middle_distance(group, now, now + t));
     at_.push_back({.distance = log_distance, .exposure = log_distance});
   }
+  turns_ = turns_of(spreads);
   // Drift and rest of the use are seen in the wear only, as part of the severity of the last weeks.
   const std::array<Part, 3> parts{{{square(spreads.severity), spreads.severity_days},
                                    {use.drift, use.drift_days},

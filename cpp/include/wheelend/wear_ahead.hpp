@@ -39,6 +39,11 @@ class Ahead {
   // Of the log of what was run since the record.
   [[nodiscard]] double gap_variance() const { return gap_variance_; }
   [[nodiscard]] bool by_time() const { return by_time_; }
+  // Axles that will go out of line: see WearSpreads.
+  struct Turns {
+    double per_day = 0.0, rate_mean = 0.0, rate = 0.0, one_sided = 0.0;
+  };
+  [[nodiscard]] const Turns& turns() const { return turns_; }
 
  private:
   // A part of the severity: a path of one variance and relaxation, known now as a mean over `known_over`
@@ -52,6 +57,7 @@ class Ahead {
   std::vector<At> at_;
   double km_per_day_ = 0.0, use_variance_ = 0.0, gap_variance_ = 0.0;
   bool by_time_ = false;
+  Turns turns_;
 };
 
 struct Passage {
