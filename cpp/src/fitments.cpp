@@ -31,9 +31,10 @@ struct Read {
 class Finder {
  public:
   Finder(const ReadingColumns& readings, const PositionColumns& positions, const TireColumns& tires,
-         std::span<const std::int32_t> unit_of, const std::vector<Track>& tracks, const TypicalWear& typical,
+         std::span<const std::int32_t> unit_of, const std::vector<Track>& tracks, std::span<const double> limit_mm,
+         const TypicalWear& typical,
          std::int32_t as_of)
-      : positions_(positions), tires_(tires), unit_of_(unit_of), tracks_(tracks), typical_(typical) {
+      : positions_(positions), tires_(tires), unit_of_(unit_of), tracks_(tracks), limit_mm_(limit_mm), typical_(typical) {
     const RowsByPosition rows = rows_by_position(readings, positions.facts.size());
     for (std::size_t p = 0; p < positions.facts.size(); ++p) {
       out_.visits.push_back(visits(readings, rows, p, as_of));
@@ -244,6 +245,7 @@ class Finder {
     return {.wear_mm = [this, p](double from, double to) { return wear(p, from, to); },
             .full_mm = out_.full_mm[role],
             .full_spread_mm = full_spread_[role],
+            .limit_mm = limit_mm_[p],
             .level_spread_mm = level_spread_,
             .bias_mm = [this, u](double time) { return odd_by(u, time); }};
   }
@@ -347,9 +349,10 @@ class Finder {
           chains_[c.position].cuts.back().as_new = false;
         }
       }
-    } else if (changed.size() >= 3 && 5 * changed.size() >= 2 * seen && as_new < changed.size()) {
-      if (numbers_are_of_unit(u, time)) {
-        return;
+    } else if (changed.size() >= as_new + 3 && 5 * (changed.size() - as_new) >= 2 * seen) {
+      const std::vector<double>& known = tracks_[u].day;
+      if (numbers_are_of_unit(u, time) || std::binary_search(known.begin(), known.end(), time)) {
+        return;  // the tires' numbers, or the odometer, are those of this unit
       }
       odd_[{u, time}] = nan;
       out_.odd_visits.push_back({static_cast<std::int32_t>(u), time, nan});
@@ -565,6 +568,7 @@ class Finder {
   const TireColumns& tires_;
   std::span<const std::int32_t> unit_of_;
   const std::vector<Track>& tracks_;
+  std::span<const double> limit_mm_;
   const TypicalWear& typical_;
   std::vector<std::vector<std::size_t>> by_unit_;  // positions
   std::vector<double> mm_per_km_, full_spread_;
@@ -579,8 +583,9 @@ class Finder {
 
 Fitments find_fitments(const ReadingColumns& readings, const PositionColumns& positions,
                        const TireColumns& tires, std::span<const std::int32_t> unit_of,
-                       const std::vector<Track>& tracks, const TypicalWear& typical, std::int32_t as_of) {
-  return Finder(readings, positions, tires, unit_of, tracks, typical, as_of).run();
+                       const std::vector<Track>& tracks, std::span<const double> limit_mm,
+         const TypicalWear& typical, std::int32_t as_of) {
+  return Finder(readings, positions, tires, unit_of, tracks, limit_mm, typical, as_of).run();
 }
 
 FitmentTable table_of(const Fitments& fitments) {

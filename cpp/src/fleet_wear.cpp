@@ -95,7 +95,8 @@ class Wearing {
     const TypicalWear typical{.mm_per_km = {prior_.mm_per_km.begin(), prior_.mm_per_km.end()},
                               .full_mm = {prior_.full_mm.begin(), prior_.full_mm.end()},
                               .km_per_day = {prior_.km_per_day.begin(), prior_.km_per_day.end()}};
-    out_.fitments = find_fitments(readings_, positions_, tires_, unit_of_, tracks_, typical, options_.as_of);
+    out_.fitments = find_fitments(readings_, positions_, tires_, unit_of_, tracks_, limit_mm_, typical,
+                                   options_.as_of);
     make_items();
     if (!cases_.empty()) {
       learn_the_use();

@@ -18,6 +18,9 @@ constexpr double slip_share = 0.03;             // readings that are slips
 constexpr double new_per_day = 1.0 / 900.0;     // tires replaced
 constexpr double moved_per_day = 1.0 / 4000.0;  // tires that came from elsewhere, with no word about it
 constexpr double once = 0.001;                  // besides, at any visit
+constexpr double due_share = 0.5, nearly_due_share = 0.15;  // replaced once due, within one step and two and a half
+constexpr double due_mm = 0.8, nearly_due_mm = 2.0;
+constexpr double moved_of_due = 0.3;           // of these, by a worn one from elsewhere
 constexpr double range_mm = 12.0;               // over which a depth may be anything
 constexpr double wrong_number = 7.0;            // that a tire number was written wrongly
 constexpr double new_by_event = 0.6, moved_by_event = 0.3;
@@ -99,6 +102,12 @@ class Finding {
     on += other_number ? wrong_number : 0.0;
     double as_new = -std::log(std::min(new_per_day * days + once, 0.5));
     double moved = -std::log(std::min(moved_per_day * days + once, 0.5));
+    const double left = level_of(before) - bias_[from] - facts_.limit_mm;
+    if (left < nearly_due_mm) {
+      const double replaced = left < due_mm ? due_share : nearly_due_share;
+      as_new = std::min(as_new, -std::log(replaced * (1.0 - moved_of_due)));
+      moved = std::min(moved, -std::log(replaced * moved_of_due));
+    }
     if (event > 0) {
       as_new = -std::log(new_by_event);
       moved = -std::log(moved_by_event);

@@ -93,9 +93,11 @@ struct TypicalWear {
 // likeliest chain of these: the tire goes on (it wears about as is typical), a new tire came, a worn one came
 // from elsewhere, or the reading is a slip and does not count (Viterbi 1967). Events and tire numbers weigh
 // what they weigh: an event ends a fitment, another number nearly does. Then what began is joined with what
-// ended elsewhere, by number, or within the unit by the depths of its grooves.
+// ended elsewhere, by number, or within the unit by the depths of its grooves. limit_mm: depth at which tires
+// are due, per position, NaN where there is none: tires that are due are replaced soon.
 Fitments find_fitments(const ReadingColumns& readings, const PositionColumns& positions,
                        const TireColumns& tires, std::span<const std::int32_t> unit_of,
-                       const std::vector<Track>& tracks, const TypicalWear& typical, std::int32_t as_of);
+                       const std::vector<Track>& tracks, std::span<const double> limit_mm,
+                       const TypicalWear& typical, std::int32_t as_of);
 
 }  // namespace wheelend
