@@ -498,7 +498,10 @@ class Finder {
       if (found != last.end()) {
         const Visit* end = last_read(out_.all[found->second]);
         const Visit* begin = first_read(f);
-        if (end == nullptr || begin == nullptr || end->time < begin->time) {
+        // A tire does not grow: where it would, one of the two numbers is wrong.
+        constexpr double most_rise_mm = 2.0 * step_mm;
+        const bool grew = end != nullptr && begin != nullptr && level_of(*begin) > level_of(*end) + most_rise_mm;
+        if (!grew && (end == nullptr || begin == nullptr || end->time < begin->time)) {
           join(found->second, i, 0.99);
         }
       }
