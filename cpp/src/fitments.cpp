@@ -6,6 +6,7 @@
 #include <set>
 #include <tuple>
 
+#include "parallel.hpp"
 #include "tire_chain.hpp"
 #include "wheelend/line_fit.hpp"
 
@@ -30,15 +31,21 @@ struct Read {
 
 class Finder {
  public:
-  Finder(const ReadingColumns& readings, const PositionColumns& positions, const TireColumns& tires,
-         std::span<const std::int32_t> unit_of, const std::vector<Track>& tracks, std::span<const double> limit_mm,
-         const TypicalWear& typical,
-         std::int32_t as_of)
-      : positions_(positions), tires_(tires), unit_of_(unit_of), tracks_(tracks), limit_mm_(limit_mm), typical_(typical) {
-    const RowsByPosition rows = rows_by_position(readings, positions.facts.size());
-    for (std::size_t p = 0; p < positions.facts.size(); ++p) {
-      out_.visits.push_back(visits(readings, rows, p, as_of));
-    }
+  Finder(const ReadingColumns& readings, const PositionColumns& positions, const RowsByPosition& rows,
+         std::span<const std::int32_t> unit_of, const std::vector<Track>& tracks,
+         std::span<const double> limit_mm, const TypicalWear& typical, std::int32_t as_of, int threads)
+      : positions_(positions),
+        unit_of_(unit_of),
+        tracks_(tracks),
+        limit_mm_(limit_mm),
+        typical_(typical),
+        threads_(threads) {
+    out_.visits.resize(positions.facts.size());
+    parallel(out_.visits.size(), threads, [&](std::size_t first, std::size_t last) {
+      for (std::size_t p = first; p < last; ++p) {
+        out_.visits[p] = visits(readings, rows, p, as_of);
+      }
+    });
     by_unit_.resize(tracks.size());
     for (std::size_t p = 0; p < out_.visits.size(); ++p) {
       by_unit_[unit_at(p)].push_back(p);
@@ -234,10 +241,12 @@ class Finder {
   // ---- chains
 
   void find_chains() {
-    chains_.clear();
-    for (std::size_t p = 0; p < out_.visits.size(); ++p) {
-      chains_.push_back(likeliest_chain(out_.visits[p], facts_of(p)));
-    }
+    chains_.resize(out_.visits.size());
+    parallel(chains_.size(), threads_, [this](std::size_t first, std::size_t last) {
+      for (std::size_t p = first; p < last; ++p) {
+        chains_[p] = likeliest_chain(out_.visits[p], facts_of(p));
+      }
+    });
   }
 
   [[nodiscard]] PlaceFacts facts_of(std::size_t p) const {
@@ -500,7 +509,8 @@ class Finder {
         const Visit* begin = first_read(f);
         // A tire does not grow: where it would, one of the two numbers is wrong.
         constexpr double most_rise_mm = 2.0 * step_mm;
-        const bool grew = end != nullptr && begin != nullptr && level_of(*begin) > level_of(*end) + most_rise_mm;
+        const bool grew =
+            end != nullptr && begin != nullptr && level_of(*begin) > level_of(*end) + most_rise_mm;
         if (!grew && (end == nullptr || begin == nullptr || end->time < begin->time)) {
           join(found->second, i, 0.99);
         }
@@ -568,11 +578,11 @@ class Finder {
   }
 
   const PositionColumns& positions_;
-  const TireColumns& tires_;
   std::span<const std::int32_t> unit_of_;
   const std::vector<Track>& tracks_;
   std::span<const double> limit_mm_;
   const TypicalWear& typical_;
+  const int threads_;
   std::vector<std::vector<std::size_t>> by_unit_;  // positions
   std::vector<double> mm_per_km_, full_spread_;
   double level_spread_ = 0.55 * step_mm;
@@ -585,10 +595,10 @@ class Finder {
 }  // namespace
 
 Fitments find_fitments(const ReadingColumns& readings, const PositionColumns& positions,
-                       const TireColumns& tires, std::span<const std::int32_t> unit_of,
+                       const RowsByPosition& rows, std::span<const std::int32_t> unit_of,
                        const std::vector<Track>& tracks, std::span<const double> limit_mm,
-         const TypicalWear& typical, std::int32_t as_of) {
-  return Finder(readings, positions, tires, unit_of, tracks, limit_mm, typical, as_of).run();
+                       const TypicalWear& typical, std::int32_t as_of, int threads) {
+  return Finder(readings, positions, rows, unit_of, tracks, limit_mm, typical, as_of, threads).run();
 }
 
 FitmentTable table_of(const Fitments& fitments) {

@@ -18,11 +18,12 @@ constexpr double slip_share = 0.03;             // readings that are slips
 constexpr double new_per_day = 1.0 / 900.0;     // tires replaced
 constexpr double moved_per_day = 1.0 / 4000.0;  // tires that came from elsewhere, with no word about it
 constexpr double once = 0.001;                  // besides, at any visit
-constexpr double due_share = 0.5, nearly_due_share = 0.15;  // replaced once due, within one step and two and a half
+constexpr double due_share = 0.5,
+                 nearly_due_share = 0.15;  // replaced once due, within one step and two and a half
 constexpr double due_mm = 0.8, nearly_due_mm = 2.0;
-constexpr double moved_of_due = 0.3;           // of these, by a worn one from elsewhere
-constexpr double range_mm = 12.0;               // over which a depth may be anything
-constexpr double wrong_number = 7.0;            // that a tire number was written wrongly
+constexpr double moved_of_due = 0.3;  // of these, by a worn one from elsewhere
+constexpr double range_mm = 12.0;     // over which a depth may be anything
+constexpr double wrong_number = 7.0;  // that a tire number was written wrongly
 constexpr double new_by_event = 0.6, moved_by_event = 0.3;
 constexpr double new_by_number = 0.25, moved_by_number = 0.15;
 constexpr double wear_share = 0.4;   // spread of wear about what is typical

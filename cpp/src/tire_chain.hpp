@@ -11,11 +11,11 @@ namespace wheelend {
 
 // What is known of wear and of reading at one position.
 struct PlaceFacts {
-  std::function<double(double, double)> wear_mm;  // typical, from one time to another
-  double full_mm = 0.0, full_spread_mm = 0.0;     // of a new tire; spread 0: only about known
+  std::function<double(double, double)> wear_mm;               // typical, from one time to another
+  double full_mm = 0.0, full_spread_mm = 0.0;                  // of a new tire; spread 0: only about known
   double limit_mm = std::numeric_limits<double>::quiet_NaN();  // depth at which tires are due; NaN: not known
-  double level_spread_mm = 0.4;                   // of the middle depth of one visit
-  std::function<double(double)> bias_mm;          // of a visit at a time; NaN: it does not count
+  double level_spread_mm = 0.4;                                // of the middle depth of one visit
+  std::function<double(double)> bias_mm;                       // of a visit at a time; NaN: it does not count
 };
 
 // A visit of the chain at which another tire begins.

@@ -360,10 +360,12 @@ class Item {
     depth = middle_of(depths);
   }
 
-  // Wear left, on the scale of today's rate, where the axle goes out of line on the way: from then on it wears
-  // faster, and one side more.
-  [[nodiscard]] double left_with_turn(const Vector& x, const WearCurve& curve, std::size_t j, double left) const {
-    constexpr double unseen_days = 60.0;  // it may have turned as lately as one knot of the fit without a sign
+  // Wear left, on the scale of today's rate, where the axle goes out of line on the way: from then on it
+  // wears faster, and one side more.
+  [[nodiscard]] double left_with_turn(const Vector& x, const WearCurve& curve, std::size_t j,
+                                      double left) const {
+    constexpr double unseen_days =
+        60.0;  // it may have turned as lately as one knot of the fit without a sign
     const TurnPoints& points = turn_points_of_axles();
     const Ahead::Turns& turns = ahead_.turns();
     const double days = -std::log1p(-points.by[j]) / turns.per_day - unseen_days;

@@ -24,8 +24,8 @@ double spread_of(const Moment& m, double prior, double prior_items) {
   return std::sqrt((prior_items * square(prior) + m.squares) / (prior_items + m.freedom));
 }
 
-// Best linear prediction of the groups' log rates (Searle, Casella, McCulloch 1992, 7.2): groups covary as far as
-// they share traits.
+// Best linear prediction of the groups' log rates (Searle, Casella, McCulloch 1992, 7.2): groups covary as
+// far as they share traits.
 void learn_groups(Common& common, const Sums& sums, const std::vector<WearGroup>& prior_groups,
                   const WearFitOptions& options) {
   const double spread = square(common.spreads.unit) + square(common.spreads.axle) / 2.0;

@@ -25,8 +25,8 @@ struct Sums {
   Moment unit, axle, one_sided_axle, one_sided_item, severity, item, strength, shoulder, offset;
   double strength_sum = 0.0, shoulder_sum = 0.0;
   double turns = 0.0, axle_years = 0.0, turn_rate_sum = 0.0;
-  double turn_rate = 0.0, turn_one_sided = 0.0;  // squares
-  double squares = 0.0, rows = 0.0, freedom = 0.0;                              // of readings
+  double turn_rate = 0.0, turn_one_sided = 0.0;     // squares
+  double squares = 0.0, rows = 0.0, freedom = 0.0;  // of readings
   double season_cc = 0.0, season_cs = 0.0, season_ss = 0.0, season_c = 0.0, season_s = 0.0;
   std::vector<double> group_sum, group_trust, group_units;
   std::vector<double> reader_sum, reader_weight;

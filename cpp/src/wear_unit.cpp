@@ -358,7 +358,8 @@ void UnitSolver::assemble(std::size_t k) {
   const double precision = 1.0 / square(common_->spreads.reading);
   const auto own = beliefs_->own.col(column);
   const double shoulder = own[p_shoulder];
-  // What a reading says, against its weight: Fisher's information of Student's t (Lange, Little, Taylor 1989).
+  // What a reading says, against its weight: Fisher's information of Student's t (Lange, Little, Taylor
+  // 1989).
   const double nu = fleet_.options.weight_freedom, of_weight = (nu + 1.0) / (nu + 3.0);
   Matrix information = w.prior_precision.asDiagonal();
   w.gradient = -w.prior_precision.cwiseProduct(own - w.prior_mean);

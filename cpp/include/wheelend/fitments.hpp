@@ -96,8 +96,8 @@ struct TypicalWear {
 // ended elsewhere, by number, or within the unit by the depths of its grooves. limit_mm: depth at which tires
 // are due, per position, NaN where there is none: tires that are due are replaced soon.
 Fitments find_fitments(const ReadingColumns& readings, const PositionColumns& positions,
-                       const TireColumns& tires, std::span<const std::int32_t> unit_of,
+                       const RowsByPosition& rows, std::span<const std::int32_t> unit_of,
                        const std::vector<Track>& tracks, std::span<const double> limit_mm,
-                       const TypicalWear& typical, std::int32_t as_of);
+                       const TypicalWear& typical, std::int32_t as_of, int threads = 1);
 
 }  // namespace wheelend

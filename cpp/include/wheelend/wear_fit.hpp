@@ -88,14 +88,14 @@ struct WearSpreads {
 struct WearGroup {
   static constexpr std::size_t trait_count = 3;
   std::array<std::int32_t, trait_count> traits{-1, -1, -1};  // role, kind, the fleet's own; -1 is a trait too
-  double log_rate = 0.0;  // prior, then learned
-  double variance = 0.0;  // of what was learned
+  double log_rate = 0.0;                                     // prior, then learned
+  double variance = 0.0;                                     // of what was learned
 };
 
 struct WearFitOptions {
   double first_day = 0.0, knot_days = 60.0;  // where the knots lie
   int passes = 12;
-  double prior_items = 20.0;    // how many items each prior spread is worth
+  double prior_items = 20.0;  // how many items each prior spread is worth
   // Spread of log rates about their priors by each trait, and of a group about what its traits say.
   std::array<double, WearGroup::trait_count> prior_traits{0.2, 0.08, 0.2};
   double prior_groups = 0.07;
