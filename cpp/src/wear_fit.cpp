@@ -94,7 +94,7 @@ class Fitting {
         learn(common_, passed(part, pass, false), prior_, prior_groups_, fleet_.options);
       }
       restart_but(part);
-      constexpr int last_passes = 6;
+      constexpr int last_passes = 5;
       for (int pass = 0; pass < last_passes; ++pass) {
         const bool last = pass + 1 == last_passes;
         const Sums sums = passed(all, pass + 2, last);

@@ -361,11 +361,12 @@ void UnitSolver::assemble(std::size_t k) {
   // What a reading says, against its weight: Fisher's information of Student's t (Lange, Little, Taylor
   // 1989).
   const double nu = fleet_.options.weight_freedom, of_weight = (nu + 1.0) / (nu + 3.0);
-  Matrix information = w.prior_precision.asDiagonal();
-  w.gradient = -w.prior_precision.cwiseProduct(own - w.prior_mean);
+  // Rows of the linear model, each times the root of its precision: derivatives by the item's parameters.
+  rows_of_item_.resize(n, readings * static_cast<Index>(fleet_.has[i].size()));
   Matrix with_common = Matrix::Zero(n, readings), with_sided = Matrix::Zero(n, readings);
   Vector cc = Vector::Zero(readings), cs = cc, ss = cc, gradient_common = cc, gradient_sided = cc;
-  Vector by_item(n);
+  w.gradient = -w.prior_precision.cwiseProduct(own - w.prior_mean);
+  Index rows = 0;
   for (Index r = 0; r < readings; ++r) {
     const double worn = item.full - w.course.common[r];
     for (const Index g : fleet_.has[i]) {
@@ -375,17 +376,26 @@ void UnitSolver::assemble(std::size_t k) {
       }
       const double side = fleet_.side(g, column), outside = fleet_.outside(g, column);
       const double slope = 1.0 + outside * 2.0 * shoulder * std::abs(worn) / item.full;
-      by_item.setZero();
-      by_item.head(p_offsets) =
-          slope * w.course.common_by_item.col(r) - side * w.course.one_sided_by_item.col(r);
-      by_item[p_shoulder] = -outside * worn * std::abs(worn) / item.full;
-      by_item[p_offsets + g] = 1.0;
       const double pull = w.weight(g, r) * precision * residual;
-      const double p = w.weight(g, r) * precision * of_weight;
-      information.noalias() += p * by_item * by_item.transpose();
-      w.gradient.noalias() += pull * by_item;
-      with_common.col(r).noalias() += p * slope * by_item;
-      with_sided.col(r).noalias() -= p * side * by_item;
+      const double p = w.weight(g, r) * precision * of_weight, root = std::sqrt(p);
+      double* row = rows_of_item_.col(rows++).data();
+      const double *by_common = w.course.common_by_item.col(r).data(),
+                   *by_sided = w.course.one_sided_by_item.col(r).data();
+      double *common_column = with_common.col(r).data(), *sided_column = with_sided.col(r).data();
+      const auto put = [&](Index at, double value) {
+        row[at] = root * value;
+        common_column[at] += p * slope * value;
+        sided_column[at] -= p * side * value;
+        w.gradient[at] += pull * value;
+      };
+      for (Index at = 0; at < p_offsets; ++at) {
+        put(at, at == p_shoulder ? -outside * worn * std::abs(worn) / item.full
+                                 : slope * by_common[at] - side * by_sided[at]);
+      }
+      for (Index c = 0; c < fleet_.channels; ++c) {
+        row[p_offsets + c] = 0.0;
+      }
+      put(p_offsets + g, 1.0);
       cc[r] += p * slope * slope;
       cs[r] -= p * slope * side;
       ss[r] += p * side * side;
@@ -393,19 +403,29 @@ void UnitSolver::assemble(std::size_t k) {
       gradient_sided[r] -= pull * side;
     }
   }
+  Matrix information = w.prior_precision.asDiagonal();
+  information.selfadjointView<Eigen::Lower>().rankUpdate(rows_of_item_.leftCols(rows));
   const auto common = w.course.common_by_unit.leftCols(readings);
   const auto sided = w.course.one_sided_by_unit.leftCols(readings);
-  const Matrix left = common * cc.asDiagonal() + sided * cs.asDiagonal();
-  const Matrix right = common * cs.asDiagonal() + sided * ss.asDiagonal();
-  information_.noalias() += left * common.transpose();
-  information_.noalias() += right * sided.transpose();
-  gradient_.noalias() += common * gradient_common + sided * gradient_sided;
-  Matrix shared = with_common * common.transpose();
-  shared.noalias() += with_sided * sided.transpose();
+  gradient_.noalias() += common * gradient_common;
+  gradient_.noalias() += sided * gradient_sided;
+  // The two rows of a reading in the unit's parameters, by the factor of their two-by-two precision.
+  rows_of_unit_.resize(state_->size(), 2 * readings);
+  for (Index r = 0; r < readings; ++r) {
+    const double root = std::sqrt(cc[r]), along = root > 0.0 ? cs[r] / root : 0.0;
+    const double across = std::sqrt(std::max(ss[r] - along * along, 0.0));
+    rows_of_unit_.col(2 * r) = root * common.col(r) + along * sided.col(r);
+    rows_of_unit_.col(2 * r + 1) = across * sided.col(r);
+  }
+  information_.selfadjointView<Eigen::Lower>().rankUpdate(rows_of_unit_);
+  w.gain.noalias() = with_common * common.transpose();
+  w.gain.noalias() += with_sided * sided.transpose();
   const Eigen::LLT<Matrix> factor(information);
-  w.inverse = factor.solve(Matrix::Identity(n, n));
-  w.gain.noalias() = w.inverse * shared;
-  information_.noalias() -= shared.transpose() * w.gain;
+  factor.matrixL().solveInPlace(w.gain);
+  information_.selfadjointView<Eigen::Lower>().rankUpdate(w.gain.transpose(), -1.0);
+  factor.matrixU().solveInPlace(w.gain);
+  w.inverse.setIdentity(n, n);
+  factor.solveInPlace(w.inverse);
   gradient_.noalias() -= w.gain.transpose() * w.gradient;
 }
 

@@ -89,7 +89,8 @@ class UnitSolver {
   Beliefs* beliefs_ = nullptr;
   UnitState* state_ = nullptr;
   std::vector<ItemWork> work_;
-  Matrix prior_, information_, covariance_;
+  Matrix prior_, information_, covariance_;  // of the information the lower half
+  Matrix rows_of_item_, rows_of_unit_;
   Vector gradient_;
   double squares_ = 0.0, rows_ = 0.0;
 };
