@@ -67,8 +67,7 @@ Patterns find_patterns(const WearFit& fit, const WearItems& items, const Reading
     to.shoulder_se.push_back(sd(state_shoulder));
     to.since_day.push_back(std::isnan(state.turned_day) ? std::numeric_limits<std::int32_t>::min()
                                                         : static_cast<std::int32_t>(state.turned_day));
-    const double first = item.readings.empty() ? item.full : mean_of(item.readings.front().depth);
-    to.worn_mm.push_back(first - state.mean[state_depth]);
+    to.worn.push_back(std::clamp(1.0 - state.mean[state_depth] / item.full, 0.0, 1.0));
     const auto [around, step] = around_at(readings, rows, c.position, as_of);
     to.around_mm.push_back(around);
     to.around_step_mm.push_back(step);

@@ -573,7 +573,7 @@ py::dict patterns_of(const Patterns& v) {
   out["since_day"] = array_of(v.since_day);
   out["around_mm"] = array_of(v.around_mm);
   out["around_step_mm"] = array_of(v.around_step_mm);
-  out["worn_mm"] = array_of(v.worn_mm);
+  out["worn"] = array_of(v.worn);
   return out;
 }
 

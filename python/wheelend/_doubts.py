@@ -10,8 +10,9 @@ import numpy as np
 import pyarrow as pa
 
 from wheelend import _core, _results
-from wheelend._fleet_wear import learned_wear, no_limit
+from wheelend._fleet_wear import learned_wear, limit_mm
 from wheelend._words import position_words
+from wheelend.limit_sets import DEFAULT
 from wheelend.log import Log
 from wheelend.trends import dates_of, depth_in
 from wheelend.verdicts import Selection, as_of_day
@@ -61,7 +62,7 @@ def doubts(
 
 def doubts_table(log: Log, as_of: dt.date | str | None, selection: Selection) -> pa.Table:
     """:func:`doubts` as an Arrow table, by unit, day and position."""
-    v = learned_wear(log, no_limit(log), as_of_day(log, as_of))["doubts"]
+    v = learned_wear(log, limit_mm(log, None, DEFAULT), as_of_day(log, as_of))["doubts"]
     units = np.zeros(len(log.units), bool)
     units[log.positions.unit[selection.mask(log)]] = True
     of_visit = v["position"] < 0

@@ -10,8 +10,9 @@ import numpy as np
 import pyarrow as pa
 
 from wheelend import _core, _results
-from wheelend._fleet_wear import learned_wear, no_limit
+from wheelend._fleet_wear import learned_wear, limit_mm
 from wheelend._words import position_words
+from wheelend.limit_sets import DEFAULT
 from wheelend.log import Log
 from wheelend.trends import NO_DAY, dates_of, depth_in
 from wheelend.verdicts import Selection, as_of_day
@@ -60,7 +61,7 @@ def fitments(
 
 def fitments_table(log: Log, as_of: dt.date | str | None, selection: Selection) -> pa.Table:
     """:func:`fitments` as an Arrow table, by position and time."""
-    found = learned_wear(log, no_limit(log), as_of_day(log, as_of))["fitments"]
+    found = learned_wear(log, limit_mm(log, None, DEFAULT), as_of_day(log, as_of))["fitments"]
     shown = np.flatnonzero(selection.mask(log)[found["position"]])
     position = found["position"]
     order = shown[np.argsort(position[shown], kind="stable")]  # rows come in the order of time

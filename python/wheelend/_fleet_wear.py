@@ -26,11 +26,6 @@ def learned_wear(log: Log, due_at_mm: npt.NDArray[np.float64], day: int) -> dict
     return found
 
 
-def no_limit(log: Log) -> npt.NDArray[np.float64]:
-    """For what asks about no limit."""
-    return np.full(len(log.positions), np.nan)
-
-
 @cache
 def _prior() -> dict[str, Any]:
     """Typical rates and use before the fleet speaks, from data/priors."""

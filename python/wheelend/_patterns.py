@@ -6,15 +6,18 @@ import datetime as dt
 from collections.abc import Iterable
 from typing import Any
 
+import numpy as np
 import pyarrow as pa
 
 from wheelend import _results
-from wheelend._fleet_wear import learned_wear, no_limit
+from wheelend._fleet_wear import learned_wear, limit_mm
+from wheelend.limit_sets import DEFAULT
 from wheelend.log import Log
 from wheelend.trends import NO_DAY, dates_of, depth_in
 from wheelend.verdicts import Selection, as_of_day
 
 _LEAST_SHARE = 0.10  # of the common wear: below it a pattern is not worth a look; common practice, no source
+_BOTH = 0.4  # of the stronger edge: above it both edges wear; common practice, no source
 _LEAST_SURE = 2.0  # standard errors: one false alarm in forty on each side
 _LEAST_AROUND = 2.0  # steps of the gauge between places round the tire, so that rounding alone is none
 
@@ -53,22 +56,25 @@ def patterns(
 
     Notes
     -----
-    ``one_sided`` is the slope of one-sided wear on common wear, learned with :func:`wheelend.wear` from all readings of
-    the tire, its axle mates and the fleet; ``since`` is where a change of that slope was found (ratio of marginal
-    likelihoods against no change), long before the eye sees a difference. ``shoulder`` is the wear of both edges beyond
-    the middle over a whole life, negative for the center. A pattern is named from 10 percent on, if it is more than two
-    standard errors from none.
+    Wear of the edges beyond the middle is learned with :func:`wheelend.wear` from all readings of the tire, its axle
+    mates and the fleet: one-sided wear in proportion to common wear, shoulder wear with its square (formulas 5.8).
+    ``since`` is where a change of one-sided wear was found (ratio of marginal likelihoods against no change), before
+    the eye sees a difference. A pattern is named from 10 percent of the common wear on, if it is more than two standard
+    errors from none; both shoulders, if the weaker edge has at least four tenths of the stronger's.
     """
     return _results.native(patterns_table(log, as_of, Selection(unit, site, group)), log.kind)
 
 
 def patterns_table(log: Log, as_of: dt.date | str | None, selection: Selection) -> pa.Table:
     """:func:`patterns` as an Arrow table."""
-    v = learned_wear(log, no_limit(log), as_of_day(log, as_of))["patterns"]
+    v = learned_wear(log, limit_mm(log, None, DEFAULT), as_of_day(log, as_of))["patterns"]
     keep = selection.mask(log)[v["position"]]
     v = {name: column[keep] for name, column in v.items()}
     names = [_name(*row) for row in zip(*(v[n].tolist() for n in _DECIDES), strict=True)]
     m = log.depth_measure
+    both = v["shoulder"] * v["worn"]
+    outer, inner = both + v["one_sided"], both - v["one_sided"]
+    edge_se = np.hypot(v["one_sided_se"], v["shoulder_se"] * v["worn"])
     evidence = [
         _evidence(name, *row) for name, row in zip(names, zip(*(v[n] for n in _DECIDES), strict=True), strict=True)
     ]
@@ -76,10 +82,9 @@ def patterns_table(log: Log, as_of: dt.date | str | None, selection: Selection) 
         {
             **_results.place_columns(log, v["position"]),
             "pattern": pa.array(names, pa.string()),
-            "one_sided_percent": _results.numbers(100 * v["one_sided"]),
-            "one_sided_se": _results.numbers(100 * v["one_sided_se"]),
-            "shoulder_percent": _results.numbers(100 * v["shoulder"]),
-            "shoulder_se": _results.numbers(100 * v["shoulder_se"]),
+            "outer_percent": _results.numbers(100 * outer),
+            "inner_percent": _results.numbers(100 * inner),
+            "edge_se": _results.numbers(100 * edge_se),
             f"around_{m}": depth_in(v["around_mm"], "mm", m),
             "since": dates_of(v["since_day"], v["since_day"] == NO_DAY),
             "evidence": pa.array(evidence, pa.string()),
@@ -88,35 +93,56 @@ def patterns_table(log: Log, as_of: dt.date | str | None, selection: Selection) 
     )
 
 
-_DECIDES = ("one_sided", "one_sided_se", "shoulder", "shoulder_se", "around_mm", "around_step_mm")
+_DECIDES = ("one_sided", "one_sided_se", "shoulder", "shoulder_se", "worn", "around_mm", "around_step_mm")
 
 
-def _name(side: float, side_se: float, shoulder: float, shoulder_se: float, around: float, step: float) -> str:
+def _edges(side: float, side_se: float, shoulder: float, shoulder_se: float, worn: float) -> tuple[float, float, float]:
+    """Wear of the outer and of the inner edge beyond the middle, as shares of what is worn so far, and their error."""
+    both = shoulder * worn  # shoulder wear goes with the square of what is worn
+    return both + side, both - side, float(np.hypot(side_se, shoulder_se * worn))
+
+
+def _name(
+    side: float, side_se: float, shoulder: float, shoulder_se: float, worn: float, around: float, step: float
+) -> str:
     """The strongest pattern that is both large and sure."""
-
-    def strength(value: float, se: float) -> float:
-        sure = abs(value) >= _LEAST_SHARE and abs(value) >= _LEAST_SURE * se
-        return abs(value) / _LEAST_SHARE if sure else 0.0
-
-    found = {
-        "one side, outer" if side > 0 else "one side, inner": strength(side, side_se),
-        "both shoulders" if shoulder > 0 else "center": strength(shoulder, shoulder_se),
-        "around": around / (_LEAST_AROUND * step) if around >= _LEAST_AROUND * step else 0.0,
-    }
-    best = max(found, key=lambda name: found[name])
-    if found[best] > 0:
-        return best
-    return "even" if max(side_se, shoulder_se) < _LEAST_SHARE else "too early to say"
+    outer, inner, se = _edges(side, side_se, shoulder, shoulder_se, worn)
+    most, least = max(outer, inner), min(outer, inner)
+    if around >= _LEAST_AROUND * step and around / (_LEAST_AROUND * step) > most / _LEAST_SHARE:
+        return "around"
+    if most >= _LEAST_SHARE and most >= _LEAST_SURE * se:
+        if least > _BOTH * most:
+            return "both shoulders"
+        return "one side, outer" if outer > inner else "one side, inner"
+    if most <= -_LEAST_SHARE and most <= -_LEAST_SURE * se:
+        return "center"
+    return "even" if se < _LEAST_SHARE else "too early to say"
 
 
 def _evidence(
-    name: str, side: float, side_se: float, shoulder: float, shoulder_se: float, around: float, step: float
+    name: str,
+    side: float,
+    side_se: float,
+    shoulder: float,
+    shoulder_se: float,
+    worn: float,
+    around: float,
+    step: float,
 ) -> str:
+    outer, inner, se = _edges(side, side_se, shoulder, shoulder_se, worn)
     if name.startswith("one side"):
-        return f"one edge wears {100 * abs(side):.0f} +- {100 * side_se:.0f} % more than the middle"
-    if name in ("both shoulders", "center"):
-        where = "both edges wear" if shoulder > 0 else "the middle wears"
-        return f"{where} {100 * abs(shoulder):.0f} +- {100 * shoulder_se:.0f} % more over a whole life"
+        which, share, other = ("outer", outer, inner) if outer > inner else ("inner", inner, outer)
+        return (
+            f"the {which} edge has worn {100 * share:.0f} +- {100 * se:.0f} % more than the middle, "
+            f"the other {100 * other:.0f} %"
+        )
+    if name == "both shoulders":
+        return (
+            f"the outer edge has worn {100 * outer:.0f}, the inner {100 * inner:.0f} +- {100 * se:.0f} % more than the "
+            "middle"
+        )
+    if name == "center":
+        return f"the edges have worn {-100 * max(outer, inner):.0f} +- {100 * se:.0f} % less than the middle"
     if name == "around":
         return f"one groove differs by {around / step:.0f} steps of the gauge round the tire"
     return ""

@@ -315,7 +315,7 @@ def doubt_lines(doubts: pa.Table, measure: str) -> list[str]:
 def pattern_lines(patterns: pa.Table, measure: str) -> list[str]:
     """Patterns that say something, the strongest first."""
     named = [r for r in patterns.to_pylist() if r["advice"]]
-    named.sort(key=lambda r: -max(abs(r["one_sided_percent"]), abs(r["shoulder_percent"])))
+    named.sort(key=lambda r: -max(abs(r["outer_percent"]), abs(r["inner_percent"])))
     shown = named[:MOST_ROWS]
     lines = []
     for r in shown:

@@ -452,11 +452,10 @@ RESULTS: dict[str, tuple[Result, ...]] = {
         *_PLACE,
         Result("pattern", "one side (outer, inner), both shoulders, center, around, even or too early to say"),
         Result(
-            "one_sided_percent", "wear of the outer edge beyond the middle, of the common wear; negative: inner edge"
+            "outer_percent", "wear of the outer edge beyond the middle, of what the middle has worn; negative: less"
         ),
-        Result("one_sided_se", "its standard error"),
-        Result("shoulder_percent", "wear of both edges beyond the middle over a whole life; negative: center"),
-        Result("shoulder_se", "its standard error"),
+        Result("inner_percent", "the same of the inner edge"),
+        Result("edge_se", "standard error of both"),
         Result(
             "around_<m>", "largest difference of one groove round the tire, at the last inspection of several places"
         ),

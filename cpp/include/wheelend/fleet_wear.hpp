@@ -1,6 +1,6 @@
 // Wear of the tire in use at each position, learned from the whole fleet together, and when it reaches its
 // limit: curved wear, grooves, readers, one-sided and shoulder wear, severity and use of the unit; see
-// wear_fit.hpp for the model. Comes to stand in the place of wear().
+// wear_fit.hpp for the model.
 #pragma once
 
 #include <array>
@@ -41,9 +41,9 @@ struct Patterns {
       shoulder_se;                      // both edges above the middle, over a whole life; negative: center
   std::vector<std::int32_t> since_day;  // from which on the axle wears to one side; min(): not found
   std::vector<double> around_mm,
-      around_step_mm;           // largest difference of one groove round the tire at its last
-                                // inspection of two places or more, and the gauge's step; NaN
-  std::vector<double> worn_mm;  // common depth lost while it was read
+      around_step_mm;        // largest difference of one groove round the tire at its last
+                             // inspection of two places or more, and the gauge's step; NaN
+  std::vector<double> worn;  // share of the new depth that is worn off, 0 to 1
 };
 
 // What was learned of tires of one role on units of one kind and one group of the fleet's own.
