@@ -639,6 +639,7 @@ ItemState UnitSolver::state_of(std::size_t k) {
   Matrix covariance = by_item * w.covariance * by_item.transpose();
   const Matrix cross = by_item * w.with_unit * by_unit.transpose();
   covariance += cross + cross.transpose() + by_unit * covariance_ * by_unit.transpose();
+  covariance *= 1.0 + fleet_.options.left_out;
   // The group's mean and the mean curve are themselves known only so well: what the item's own readings do
   // not say leans on them.
   const double rate_prior = unit_variance() + square(s.axle) + square(s.item);

@@ -101,6 +101,7 @@ struct WearFitOptions {
   double prior_groups = 0.07;
   double weight_freedom = 4.0;  // of Student's t
   double reading_floor = 0.0;   // no reading is better than this (step of the gauge / sqrt 12)
+  double left_out = 0.0;        // share of the variance of states that the model does not know of
   int threads = 1;
 };
 
