@@ -435,11 +435,41 @@ class Finder {
       f.last = v.size();
       f.ended = v.back().event == Event::removed ? Ended::removed : Ended::in_use;
       add(p, f);
+      heal(p);
     }
     std::sort(out_.all.begin(), out_.all.end(), [this](const Fitment& a, const Fitment& b) {
       const double ta = time_of(a), tb = time_of(b);
       return ta != tb ? ta < tb : a.position < b.position;
     });
+  }
+
+  // Neighbours of a position that turn out to be one tire are one fitment: the same number, or, with no word
+  // of a change, the same grooves.
+  void heal(std::size_t p) {
+    auto first = out_.all.end();
+    while (first != out_.all.begin() && (first - 1)->position == static_cast<std::int32_t>(p)) {
+      --first;
+    }
+    for (auto f = first; f != out_.all.end() && f + 1 != out_.all.end();) {
+      Fitment& next = *(f + 1);
+      const Visit *end = last_read(*f), *begin = first_read(next);
+      const bool same_number = f->tire >= 0 && f->tire == next.tire;
+      const bool told = next.begun == Begun::event || (f->tire >= 0 && next.tire >= 0 && !same_number);
+      bool same = false;
+      if (end != nullptr && begin != nullptr && f->ended != Ended::removed && !told) {
+        const double worn = wear(p, end->time, begin->time);
+        const double most = same_tire_mm + 0.3 * worn;
+        same = groove_gap(*end, *begin, worn) < (same_number ? 3.0 * most : most);
+      }
+      if (same) {
+        f->last = next.last;
+        f->ended = next.ended;
+        f->tire = f->tire >= 0 ? f->tire : next.tire;
+        out_.all.erase(f + 1);
+      } else {
+        ++f;
+      }
+    }
   }
 
   [[nodiscard]] double time_of(const Fitment& f) const {
@@ -610,8 +640,11 @@ FitmentTable table_of(const Fitments& fitments) {
     const std::vector<Visit>& visits = fitments.visits[p];
     const std::int32_t from = visits[f.first].day;
     const auto before = last.find(f.position);
-    if (before != last.end()) {
+    if (before != last.end() && out.to_day[before->second] == unknown) {
       out.to_day[before->second] = from;
+    }
+    if (f.previous >= 0 && out.to_day[static_cast<std::size_t>(f.previous)] == unknown) {
+      out.to_day[static_cast<std::size_t>(f.previous)] = from;  // seen elsewhere
     }
     last[f.position] = out.position.size();
     std::int64_t readings = 0;

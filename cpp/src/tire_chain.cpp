@@ -24,7 +24,21 @@ constexpr double due_mm = 0.8, nearly_due_mm = 2.0;
 constexpr double moved_of_due = 0.3;  // of these, by a worn one from elsewhere
 constexpr double range_mm = 12.0;     // over which a depth may be anything
 constexpr double wrong_number = 7.0;  // that a tire number was written wrongly
-constexpr double new_by_event = 0.6, moved_by_event = 0.3;
+struct ByEvent {
+  double as_new, moved;
+};
+// What is there after an event. A tire that was rotated came from elsewhere; one that was retreaded is as
+// new.
+ByEvent by_event(Event event) {
+  switch (event) {
+    case Event::rotated:
+      return {0.1, 0.85};
+    case Event::retreaded:
+      return {0.9, 0.05};
+    default:
+      return {0.6, 0.3};
+  }
+}
 constexpr double new_by_number = 0.25, moved_by_number = 0.15;
 constexpr double wear_share = 0.4;   // spread of wear about what is typical
 constexpr double new_rise_mm = 1.5;  // a new tire is deeper than what it replaces by more
@@ -110,8 +124,9 @@ class Finding {
       moved = std::min(moved, -std::log(replaced * moved_of_due));
     }
     if (event > 0) {
-      as_new = -std::log(new_by_event);
-      moved = -std::log(moved_by_event);
+      const ByEvent by = by_event(v_[event].event);
+      as_new = -std::log(by.as_new);
+      moved = -std::log(by.moved);
     } else if (other_number) {
       as_new = -std::log(new_by_number);
       moved = -std::log(moved_by_number);
@@ -192,21 +207,34 @@ class Finding {
     for (std::size_t k = last; k < n; k = from_[k]) {
       out.believed[read_[k]] = true;
       if (from_[k] < n && step_[k].cut) {
-        out.cuts.push_back({.visit = step_[k].at,
-                            .begun = step_[k].begun,
-                            .as_new = step_[k].as_new,
-                            .confidence = step_[k].confidence});
+        add_cuts(read_[from_[k]], step_[k], out);
       }
     }
     std::reverse(out.cuts.begin(), out.cuts.end());
     add_unread(read_[last] + 1, out);
   }
 
-  // What was fitted after the last reading that counts, and never read itself.
+  // The last first: the tire that was read, and before it those that came and went unread.
+  void add_cuts(std::size_t before, const Step& step, Chain& out) const {
+    out.cuts.push_back(
+        {.visit = step.at, .begun = step.begun, .as_new = step.as_new, .confidence = step.confidence});
+    for (std::size_t i = step.at; i-- > before + 1;) {
+      if (begins(i) && step.begun == Begun::event) {
+        out.cuts.push_back({.visit = i, .begun = Begun::event, .as_new = v_[i].event != Event::rotated});
+      }
+    }
+  }
+
+  // What was fitted after the last reading that counts, and never read itself. Of tires that were rotated and
+  // not read since nobody knows which is where: what was read last stands for what is there.
   void add_unread(std::size_t from, Chain& out) const {
     for (std::size_t i = v_.size(); i-- > std::max<std::size_t>(from, 1);) {
       if (v_[i].event == Event::fitted || v_[i].event == Event::retreaded) {
         out.cuts.push_back({.visit = i, .begun = Begun::event, .as_new = true});
+        return;
+      }
+      if (v_[i - 1].event == Event::removed) {
+        out.cuts.push_back({.visit = i, .begun = Begun::event});
         return;
       }
     }

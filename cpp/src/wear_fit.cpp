@@ -91,14 +91,17 @@ class Fitting {
         part.push_back(u);
       }
       for (int pass = 0; pass + 2 < fleet_.options.passes; ++pass) {
-        learn(common_, passed(part, pass, false), prior_, prior_groups_, fleet_.options);
+        const Sums sums = passed(part, pass, false);
+        if (pass >= plain_passes) {
+          learn(common_, sums, prior_, prior_groups_, fleet_.options);
+        }
       }
       restart_but(part);
-      constexpr int last_passes = 5;
+      constexpr int last_passes = 7;
       for (int pass = 0; pass < last_passes; ++pass) {
         const bool last = pass + 1 == last_passes;
-        const Sums sums = passed(all, pass + 2, last);
-        if (!last && pass >= 2) {
+        const Sums sums = passed(all, pass, last);
+        if (!last && pass > plain_passes) {
           learn(common_, sums, prior_, prior_groups_, fleet_.options);
         }
       }
@@ -106,7 +109,7 @@ class Fitting {
       for (int pass = 0; pass < fleet_.options.passes; ++pass) {
         const bool last = pass + 1 == fleet_.options.passes;
         const Sums sums = passed(all, pass, last);
-        if (!last) {
+        if (!last && pass >= plain_passes) {
           learn(common_, sums, prior_, prior_groups_, fleet_.options);
         }
       }
@@ -120,6 +123,9 @@ class Fitting {
   }
 
  private:
+  // At first all readings weigh the same and nothing is learned: units are not yet where their readings are.
+  static constexpr int plain_passes = 2;
+
   void begin(Index knots) {
     const auto n = static_cast<Index>(fleet_.items.size());
     beliefs_.own = Matrix::Zero(fleet_.item_size(), n);
@@ -177,9 +183,11 @@ class Fitting {
   Sums passed(const std::vector<std::size_t>& which, int pass, bool finish) {
     constexpr std::size_t block = 16;
     const std::size_t blocks = (which.size() + block - 1) / block;
-    const UnitSolver::Tasks tasks{.leave_slips_out = pass <= 2,
-                                  .find_odd_visits = pass > 2,
-                                  .find_turns = pass > 2 && pass % 3 == 0,
+    const int weighed = pass - plain_passes;
+    const UnitSolver::Tasks tasks{.plain = weighed < 0,
+                                  .leave_slips_out = weighed <= 2,
+                                  .find_odd_visits = weighed > 2,
+                                  .find_turns = weighed > 2 && weighed % 3 == 0,
                                   .finish = finish};
     std::vector<Sums> sums(blocks, Sums(common_.groups.size(), common_.readers.size()));
     std::vector<std::vector<DoubtedReading>> doubted(blocks);

@@ -50,7 +50,7 @@ void UnitSolver::step(std::size_t u, const Common& common, Beliefs& now, std::ve
   gradient_ = -prior_ * (state_->x - unit_prior_mean());
   squares_ = rows_ = 0.0;
   for (std::size_t k = 0; k < n; ++k) {
-    weigh(k, tasks.leave_slips_out);
+    weigh(k, tasks);
     assemble(k);
   }
   solve();
@@ -171,6 +171,16 @@ void UnitSolver::find_residuals(std::size_t k) {
   }
 }
 
+// By how much a visit was known to be off beforehand; NaN: it was not.
+double UnitSolver::known_off(double time) const {
+  for (const auto& [at, by] : unit().odd_visits) {
+    if (at == time) {
+      return by;
+    }
+  }
+  return std::numeric_limits<double>::quiet_NaN();
+}
+
 // A visit whose readings are off together by about a step of the gauge (a worn foot, a gauge not set to
 // zero), or of which most tires are far from what they should be (written under another unit's number): no
 // tire alone can show either.
@@ -243,8 +253,11 @@ void UnitSolver::find_odd_visits() {
     const auto far =
         std::count_if(tires.begin(), tires.end(), [sd](double t) { return std::abs(t) > 3.5 * sd; });
     if (tires.size() >= tires_needed && 5 * far >= 3 * static_cast<std::ptrdiff_t>(tires.size())) {
-      found.emplace_back(all[from].time, std::numeric_limits<double>::quiet_NaN());
-      ++wrong;
+      // Known beforehand to be off by about as much, it is off by more than a gauge mostly is.
+      const double known = known_off(all[from].time);
+      const bool off = !std::isnan(known) && std::abs(middle - known) < least * sd;
+      found.emplace_back(all[from].time, off ? middle : std::numeric_limits<double>::quiet_NaN());
+      wrong += off ? std::size_t{0} : std::size_t{1};
     }
   }
   if (5 * wrong > visits) {  // then it is not the visits that are wrong
@@ -261,7 +274,7 @@ void UnitSolver::find_odd_visits() {
 
 // Student-t weights (Lange, Little, Taylor 1989) on each reading, and on all readings of a tire at a visit by
 // their middle: a tire written in another's line is off in all its grooves.
-void UnitSolver::weigh(std::size_t k, bool leave_slips_out) {
+void UnitSolver::weigh(std::size_t k, const Tasks& tasks) {
   const std::size_t i = item_at(k);
   ItemWork& w = work_[k];
   const double nu = fleet_.options.weight_freedom, variance = square(common_->spreads.reading);
@@ -271,7 +284,7 @@ void UnitSolver::weigh(std::size_t k, bool leave_slips_out) {
     const double time = fleet_.items[i].readings[static_cast<std::size_t>(r)].time;
     const bool wrong = std::any_of(state_->off.begin(), state_->off.end(),
                                    [time](const auto& v) { return v.first == time && std::isnan(v.second); });
-    if (wrong || (leave_slips_out && fleet_.items[i].readings[static_cast<std::size_t>(r)].slip)) {
+    if (wrong || (tasks.leave_slips_out && fleet_.items[i].readings[static_cast<std::size_t>(r)].slip)) {
       continue;
     }
     known.clear();
@@ -281,7 +294,7 @@ void UnitSolver::weigh(std::size_t k, bool leave_slips_out) {
       }
     }
     double together = 1.0;
-    if (known.size() > 1) {
+    if (known.size() > 1 && !tasks.plain) {
       constexpr double median_efficiency = 0.64;  // 2 / pi
       const double n = static_cast<double>(known.size());
       const double z2 = square(median_of(known)) * n * median_efficiency / variance;
@@ -290,7 +303,7 @@ void UnitSolver::weigh(std::size_t k, bool leave_slips_out) {
     for (Index g = 0; g < fleet_.channels; ++g) {
       const double residual = w.residual(g, r);
       if (!std::isnan(residual)) {
-        w.weight(g, r) = together * (nu + 1.0) / (nu + square(residual) / variance);
+        w.weight(g, r) = tasks.plain ? 1.0 : together * (nu + 1.0) / (nu + square(residual) / variance);
         squares_ += w.weight(g, r) * square(residual);
         rows_ += together;
       }

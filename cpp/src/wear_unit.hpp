@@ -39,7 +39,8 @@ class UnitSolver {
   explicit UnitSolver(const Fleet& fleet) : fleet_(fleet) {}
 
   struct Tasks {
-    bool leave_slips_out = false, find_odd_visits = false, find_turns = false, finish = false;
+    // Plain: all readings weigh the same, so that what a tire really does does not pass for a row of slips.
+    bool plain = false, leave_slips_out = false, find_odd_visits = false, find_turns = false, finish = false;
   };
   // One step of unit u: `now` is moved on in place, but for what tires carry on, which goes to `next`.
   void step(std::size_t u, const Common& common, Beliefs& now, std::vector<Carried>& next, const Tasks& tasks,
@@ -66,10 +67,11 @@ class UnitSolver {
   void set_prior(std::size_t k);
   void follow_all();
   void find_residuals(std::size_t k);
+  [[nodiscard]] double known_off(double time) const;
   void find_odd_visits();
   void find_turns();
   void find_turn(Index axle);
-  void weigh(std::size_t k, bool leave_slips_out);
+  void weigh(std::size_t k, const Tasks& tasks);
   void assemble(std::size_t k);
   void solve();
   void add_sums(Sums& sums) const;
