@@ -1,6 +1,7 @@
 """Due dates of `wear` on simulated fleets, against what a forecaster that knows the process would say.
 
     .venv/bin/python tests/bench/forecast.py [--scenarios typical,nasty] [--seeds reporting] [--units 240]
+        [--parts dates,fitments]
 
 Seeds 1 to 20 (`tuning`) are for work on the estimator, 101 to 103 (`reporting`) for what is reported of it; keep them
 apart. Per scenario and forecaster:
@@ -15,6 +16,15 @@ prec, rec of "due within 60 days", by the median
 none      positions without an answer
 s         seconds
 
+A last line scores `fitments` (the definitions stand in tests/python/truth.py, beside the functions that count):
+
+followed  tires that moved, whose number was written at both places, and that are said to have come from where they were
+          (goal: 99 %); in brackets all that moved
+found     new tires, deeper by two steps than what they replaced, found to begin between the readings on both sides of
+          the change in the record without any tire number (goal: 97 %); in brackets with the numbers as written
+false     beginnings in the record as it stands that are of no change of tires (goal: at most 1 %); in brackets in the
+          record without numbers
+
 Positions whose tire in use was not read yet are left out: nothing in the log tells it from the one before.
 
 `wear` is the product. The others are small and simple, on the readings as they stand: a least-squares line per tire, a
@@ -25,10 +35,14 @@ from __future__ import annotations
 
 import argparse
 import os
+import sys
 import time
 from collections import defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import reduce
+from operator import add
+from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # many small matrices: more threads only wait for each other
 
@@ -37,10 +51,15 @@ import numpy.typing as npt
 from scipy import stats
 
 import wheelend
+from wheelend._fitments import fitments_table
 from wheelend.limit_sets import DEFAULT
 from wheelend.simulate import SCENARIOS, Simulated, fleet, knows
 from wheelend.trends import wear_table
 from wheelend.verdicts import Selection
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "python"))
+import truth
+from truth import Share, keys
 
 Numbers = npt.NDArray[np.float64]
 
@@ -144,11 +163,6 @@ FORECASTERS = {
 # ---- readings as they stand, for the small ones
 
 
-def keys(table: dict[str, npt.NDArray[np.generic]]) -> list[tuple[object, ...]]:
-    axle = np.asarray(table["axle"]).tolist()
-    return list(zip(table["unit"], axle, table["side"], table["dual"], strict=True))
-
-
 def gauge_step(s: Simulated) -> float:
     """Step of the gauge in 32nds."""
     return 0.5 / MM_PER_32ND if s.process.gauge == "mm" else 1.0
@@ -248,6 +262,33 @@ def line_of(name: str, a: Answers, best: Answers) -> str:
     return f"  {name:14}" + "".join(numbers)
 
 
+# ---- fitments
+
+
+def fitments_of(s: Simulated, numbers: bool) -> list[truth.Row]:
+    readings = s.readings if numbers else truth.without_numbers(s)
+    log = wheelend.read_log(readings, positions=s.positions, tires=s.tires if numbers else None)
+    rows: list[truth.Row] = fitments_table(log, None, Selection(None, None, None)).to_pylist()
+    return rows
+
+
+def fitments_line(fleets: list[Simulated]) -> str:
+    """What was followed, found and cut wrongly, with what is told beside it in brackets."""
+    written = [(s, fitments_of(s, numbers=True)) for s in fleets]
+    bare = [(s, fitments_of(s, numbers=False)) for s in fleets]
+
+    def total(count: Callable[[Simulated, list[truth.Row]], Share], of: list[tuple[Simulated, list[truth.Row]]]) -> str:
+        share = reduce(add, (count(s, rows) for s, rows in of))
+        return f"{100 * share.value:.1f} % of {share.of}" if share.of else "none"
+
+    every = total(lambda s, rows: truth.moved_followed(s, rows, numbered=False), written)
+    return (
+        f"  {'fitments':14}followed {total(truth.moved_followed, written)} ({every}); "
+        f"found {total(truth.replacements_found, bare)} ({total(truth.replacements_found, written)}); "
+        f"false {total(truth.false_cuts, written)} ({total(truth.false_cuts, bare)})"
+    )
+
+
 def seeds_of(text: str) -> list[int]:
     if text in SEEDS:
         return list(SEEDS[text])
@@ -264,21 +305,28 @@ def main() -> None:
     parser.add_argument("--seeds", default="reporting", help="tuning, reporting, or numbers such as 1-3,7")
     parser.add_argument("--units", type=int, default=240)
     parser.add_argument("--forecasters", default=",".join(FORECASTERS), help="names with commas between; default all")
+    parser.add_argument("--parts", default="dates,fitments", help="dates, fitments, or both with a comma between")
     options = parser.parse_args()
+    parts = options.parts.split(",")
     seeds = seeds_of(options.seeds)
     header = ("CRPS", "in 90", "in 50", "err 2", "err 7+", "bias", "prec", "rec", "none")
     for scenario in options.scenarios.split(","):
         start = time.perf_counter()
         fleets = [fleet(scenario, options.units, seed=seed) for seed in seeds]
         seconds = time.perf_counter() - start
-        best = answers("knowing", fleets)
-        print(
-            f"{scenario}: {len(best.due)} positions of {len(fleets)} fleets, made in {seconds:.1f} s; knowing CRPS "
-            f"{best.loss.mean():.1f} d"
-        )
-        print("  " + " " * 14 + "".join(f"{name:>7}" for name in header) + f"{'s':>7}")
-        for name in options.forecasters.split(","):
-            print(line_of(name, best if name == "knowing" else answers(name, fleets), best), flush=True)
+        if "dates" in parts:
+            best = answers("knowing", fleets)
+            print(
+                f"{scenario}: {len(best.due)} positions of {len(fleets)} fleets, made in {seconds:.1f} s; knowing CRPS "
+                f"{best.loss.mean():.1f} d"
+            )
+            print("  " + " " * 14 + "".join(f"{name:>7}" for name in header) + f"{'s':>7}")
+            for name in options.forecasters.split(","):
+                print(line_of(name, best if name == "knowing" else answers(name, fleets), best), flush=True)
+        else:
+            print(f"{scenario}: {len(fleets)} fleets, made in {seconds:.1f} s")
+        if "fitments" in parts:
+            print(fitments_line(fleets), flush=True)
 
 
 if __name__ == "__main__":

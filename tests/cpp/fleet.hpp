@@ -38,6 +38,7 @@ struct Row {
   std::uint64_t inadmissible = 0;
   double hour = 0.0;
   std::int32_t across = -1;  // set of Table::across_sets
+  std::int32_t reader = -1;
 };
 
 struct Measures {
@@ -68,6 +69,7 @@ class Table {
       barred_.push_back(row.barred);
       inadmissible_.push_back(row.inadmissible);
       across_.push_back(row.across);
+      reader_.push_back(row.reader);
       pressure_.push_back(row.pressure);
       odometer_.push_back(row.odometer);
       for (std::size_t g = 0; g < grooves; ++g) {
@@ -85,6 +87,7 @@ class Table {
     columns.barred = barred_;
     columns.inadmissible = inadmissible_;
     columns.across = across_;
+    columns.reader = reader_;
     columns.pressure = {.values = pressure_, .measure = measures.pressure};
     columns.odometer = {.values = odometer_, .measure = measures.odometer};
     for (const auto& groove : tread_) {
@@ -107,7 +110,7 @@ class Table {
   ReadingColumns columns;
 
  private:
-  std::vector<std::int32_t> position_, day_, place_, tire_, across_;
+  std::vector<std::int32_t> position_, day_, place_, tire_, across_, reader_;
   std::vector<std::int64_t> microsecond_;
   std::vector<std::int8_t> event_, warm_;
   std::vector<std::uint64_t> barred_, inadmissible_;

@@ -9,7 +9,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <ostream>
 #include <string>
+#include <utility>
 
 #include "fleet.hpp"
 
@@ -47,23 +49,37 @@ void add(std::vector<Row>& to, const std::vector<Row>& rows) {
   to.insert(to.end(), rows.begin(), rows.end());
 }
 
-WearTable worn(const std::vector<Row>& rows, std::size_t positions, std::int32_t as_of,
-               std::vector<std::int32_t> units = {}, double limit = two_mm,
-               const WearPrior& prior = agreeing()) {
+// Four drive tires to a unit, unless the test says otherwise.
+struct Asked {
+  std::vector<std::int32_t> units = {};
+  std::vector<double> limits = {};  // one for all, or one for each position
+  WearPrior prior = agreeing();
+  std::vector<PositionFacts> facts = {};
+  int threads = 1;
+};
+
+FleetWear everything(const std::vector<Row>& rows, std::size_t positions, std::int32_t as_of, Asked asked = {}) {
   Table table(rows);
   table.mark_conflicts(positions);
   if (!std::any_of(rows.begin(), rows.end(), [](const Row& r) { return !std::isnan(r.odometer); })) {
     table.columns.odometer.values = {};
   }
-  if (units.empty()) {
+  if (asked.units.empty()) {
     for (std::size_t p = 0; p < positions; ++p) {
-      units.push_back(static_cast<std::int32_t>(p / 4));
+      asked.units.push_back(static_cast<std::int32_t>(p / 4));
     }
   }
-  const auto count = static_cast<std::size_t>(*std::max_element(units.begin(), units.end())) + 1;
-  const PositionColumns columns{.facts = std::vector<PositionFacts>(positions, tractor_drive)};
-  const std::vector<double> limits(positions, limit);
-  return wear_of_fleet(table.columns, columns, {}, units, count, limits, prior, {.as_of = as_of});
+  asked.limits.resize(positions, asked.limits.empty() ? two_mm : asked.limits.front());
+  asked.facts.resize(positions, tractor_drive);
+  const auto count =
+      static_cast<std::size_t>(*std::max_element(asked.units.begin(), asked.units.end())) + 1;
+  const PositionColumns columns{.facts = asked.facts, .unit = asked.units};
+  return wear_of_fleet(table.columns, columns, {}, asked.units, count, asked.limits, asked.prior,
+                       {.as_of = as_of, .threads = asked.threads});
+}
+
+WearTable worn(const std::vector<Row>& rows, std::size_t positions, std::int32_t as_of, Asked asked = {}) {
+  return everything(rows, positions, as_of, std::move(asked)).table;
 }
 
 std::size_t row_of(const WearTable& t, std::int32_t position) {
@@ -74,6 +90,42 @@ std::size_t row_of(const WearTable& t, std::int32_t position) {
 
 WearStatus status(const WearTable& t, std::int32_t position) {
   return static_cast<WearStatus>(t.status[row_of(t, position)]);
+}
+
+// The same to the last bit; missing is as good as missing.
+void expect_same(const std::vector<double>& a, const std::vector<double>& b) {
+  ASSERT_EQ(a.size(), b.size());
+  for (std::size_t i = 0; i < a.size(); ++i) {
+    EXPECT_TRUE(a[i] == b[i] || (std::isnan(a[i]) && std::isnan(b[i]))) << i << ' ' << a[i] << ' ' << b[i];
+  }
+}
+void expect_same(const FleetWear& a, const FleetWear& b) {
+  EXPECT_EQ(a.table.position, b.table.position);
+  EXPECT_EQ(a.table.fitted_day, b.table.fitted_day);
+  EXPECT_EQ(a.table.begun, b.table.begun);
+  EXPECT_EQ(a.table.readings_used, b.table.readings_used);
+  EXPECT_EQ(a.table.last_day, b.table.last_day);
+  EXPECT_EQ(a.table.status, b.table.status);
+  expect_same(a.table.depth_mm, b.table.depth_mm);
+  expect_same(a.table.rate_mm_per_km, b.table.rate_mm_per_km);
+  expect_same(a.table.rate_se_mm_per_km, b.table.rate_se_mm_per_km);
+  expect_same(a.table.rate_mm_per_day, b.table.rate_mm_per_day);
+  expect_same(a.table.rate_se_mm_per_day, b.table.rate_se_mm_per_day);
+  for (std::size_t q = 0; q < quantile_levels.size(); ++q) {
+    expect_same(a.table.remaining_km[q], b.table.remaining_km[q]);
+    expect_same(a.table.remaining_days[q], b.table.remaining_days[q]);
+  }
+  EXPECT_EQ(a.doubts.position, b.doubts.position);
+  EXPECT_EQ(a.doubts.day, b.doubts.day);
+  EXPECT_EQ(a.doubts.slip, b.doubts.slip);
+  expect_same(a.doubts.expected_mm, b.doubts.expected_mm);
+  EXPECT_EQ(a.patterns.position, b.patterns.position);
+  EXPECT_EQ(a.patterns.since_day, b.patterns.since_day);
+  expect_same(a.patterns.one_sided, b.patterns.one_sided);
+  expect_same(a.patterns.shoulder_se, b.patterns.shoulder_se);
+  expect_same(a.patterns.around_mm, b.patterns.around_mm);
+  expect_same(a.learned.reader_mm, b.learned.reader_mm);
+  EXPECT_EQ(a.learned.readers, b.learned.readers);
 }
 
 // Eight tires on two units, all the same age and all worn straight.
@@ -165,7 +217,7 @@ TEST(FleetWear, FleetMovesThePrior) {  // a prior twice too fast: the tire seen 
   rows.push_back({.position = 8, .day = 180, .tread = {12.0}, .odometer = 145'000.0});
   WearPrior fast = agreeing();
   fast.mm_per_km.fill(2 * mm_per_km);
-  const WearTable t = worn(rows, 9, 180, {}, two_mm, fast);
+  const WearTable t = worn(rows, 9, 180, {.prior = fast});
   EXPECT_GT(t.remaining_days[3][row_of(t, 8)], 150.0);  // 100 by the prior, 200 by the fleet
 }
 
@@ -178,7 +230,7 @@ TEST(FleetWear, AtItsLimit) {
 }
 
 TEST(FleetWear, WithoutALimitThereIsARateAndNoDate) {
-  const WearTable t = worn(straight_fleet(), 8, 180, {}, missing);
+  const WearTable t = worn(straight_fleet(), 8, 180, {.limits = {missing}});
   EXPECT_EQ(status(t, 0), WearStatus::no_limit);
   EXPECT_TRUE(std::isnan(t.remaining_days[3][0]));
   EXPECT_TRUE(std::isnan(t.remaining_km[3][0]));
@@ -200,9 +252,13 @@ TEST(FleetWear, WithoutOdometerByTheDay) {
 TEST(FleetWear, RemovedTireHasNoRow) {
   std::vector<Row> rows = straight_fleet();
   rows.push_back({.position = 3, .day = 190, .event = Event::removed});
-  const WearTable t = worn(rows, 8, 190);
-  EXPECT_EQ(t.position.size(), 7U);
-  EXPECT_EQ(std::count(t.position.begin(), t.position.end(), 3), 0);
+  EXPECT_EQ(worn(rows, 8, 189).position.size(), 8U);
+  for (const double depth : {missing, 8.5}) {  // its depth read on the way out is no new tire
+    rows.back().tread = {depth};
+    const WearTable t = worn(rows, 8, 190);
+    EXPECT_EQ(t.position.size(), 7U);
+    EXPECT_EQ(std::count(t.position.begin(), t.position.end(), 3), 0);
+  }
 }
 
 TEST(FleetWear, NewTireBeginsAnew) {
@@ -271,16 +327,13 @@ TEST(FleetWear, DoesNotDependOnTheOrderOfRows) {
                       .odometer = 1000.0 * (p / 4) + 5200.0 * i + 300.0 * (i % 3)});
     }
   }
-  const WearTable expected = worn(rows, 12, 300);
-  ASSERT_EQ(expected.position.size(), 12U);
-  for (unsigned seed = 1; seed <= 10; ++seed) {
-    const WearTable t = worn(shuffled(rows, seed), 12, 300);
-    EXPECT_EQ(t.position, expected.position);
-    EXPECT_EQ(t.depth_mm, expected.depth_mm);
-    EXPECT_EQ(t.rate_mm_per_day, expected.rate_mm_per_day);
-    EXPECT_EQ(t.rate_se_mm_per_day, expected.rate_se_mm_per_day);
-    EXPECT_EQ(t.remaining_days, expected.remaining_days);
+  const FleetWear expected = everything(rows, 12, 300);
+  ASSERT_EQ(expected.table.position.size(), 12U);
+  for (unsigned seed = 1; seed <= 5; ++seed) {
+    expect_same(everything(shuffled(rows, seed), 12, 300), expected);
   }
+  expect_same(everything(rows, 12, 300, {.threads = 2}), expected);
+  expect_same(everything(rows, 12, 300, {.threads = 3}), expected);
 }
 
 TEST(FleetWear, ReadingsAfterAsOfAreLeftOut) {
@@ -289,6 +342,322 @@ TEST(FleetWear, ReadingsAfterAsOfAreLeftOut) {
   EXPECT_EQ(early.readings_used, cut.readings_used);
 }
 
+TEST(FleetWear, LaterAsOfCountsFromThatDay) {  // 20 days on: 1/32 less, and 20 days less to go
+  const WearTable then = worn(straight_fleet(), 8, 180), later = worn(straight_fleet(), 8, 200);
+  EXPECT_NEAR(later.depth_mm[0], then.depth_mm[0] - step_mm, 0.2 * step_mm);
+  EXPECT_NEAR(later.remaining_days[3][0], then.remaining_days[3][0] - 20.0, 6.0);
+  EXPECT_EQ(later.last_day[0], 180);
+}
+
+TEST(FleetWear, EachPositionHasItsOwnLimit) {
+  std::vector<double> limits(8, two_mm);
+  limits[3] = 3 * two_mm;  // 6/32
+  const WearTable t = worn(straight_fleet(), 8, 180, {.limits = limits});
+  EXPECT_EQ(t.limit_mm[3], 3 * two_mm);
+  EXPECT_GT(t.remaining_days[3][3], 45.0);  // 60 at the rate so far
+  EXPECT_LT(t.remaining_days[3][3], 75.0);
+  EXPECT_GT(t.remaining_days[3][0], 130.0);
+  EXPECT_TRUE(std::isnan(worn(straight_fleet(), 8, 180, {.limits = {missing}}).limit_mm[0]));
+}
+
+// A table has a column for each groove of the widest tire; a narrower one leaves it empty. A groove without
+// an indicator is not measured. Neither may hide an uneven tire. Sums of other sizes: some thousand roundings.
+TEST(FleetWear, GrooveThatATireDoesNotHaveHidesNothing) {
+  std::vector<Row> three = straight_fleet();
+  for (Row& r : three) {
+    r.tread = {r.tread[0], r.tread[0] + 1.0, r.tread[0] - 3.0};
+  }
+  std::vector<Row> four = three, unbarred = three;
+  for (std::size_t i = 0; i < three.size(); ++i) {
+    const std::vector<double>& t = three[i].tread;
+    four[i].tread = {t[0], missing, t[1], t[2]};
+    unbarred[i].tread = {t[0], 1.0, t[1], t[2]};
+    unbarred[i].barred = 0b1101;
+  }
+  const WearTable expected = worn(three, 8, 180);
+  for (const auto& rows : {four, unbarred}) {
+    const WearTable t = worn(rows, 8, 180);
+    EXPECT_NEAR(t.depth_mm[2], expected.depth_mm[2], 1e-9);
+    EXPECT_NEAR(t.remaining_days[3][2], expected.remaining_days[3][2], 1e-6);
+  }
+}
+
+TEST(FleetWear, GrooveUnreadNowAndThenKeepsItsPlace) {  // grooves at d, d and d - 3, the last read often enough
+  std::vector<Row> rows = straight_fleet();
+  for (Row& r : rows) {
+    const double d = r.tread[0];
+    r.tread = {d, d, (r.day / 20) % 3 == 2 ? missing : d - 3.0};
+  }
+  rows[0].tread[2] = missing;
+  EXPECT_NEAR(worn(rows, 8, 180).depth_mm[0], 6 * step_mm, 0.4 * step_mm);
+}
+
+// The prior is twice too fast; the drive tires correct it for drive tires, and steer tires keep it.
+TEST(FleetWear, GroupSpeaksForItsOwnRole) {
+  std::vector<Row> rows;
+  for (std::int32_t p = 0; p < 24; ++p) {
+    add(rows, read_of(p, 18.0, 1.0, 10));
+  }
+  rows.push_back({.position = 24, .day = 180, .tread = {12.0}, .odometer = 145'000.0});
+  rows.push_back({.position = 25, .day = 180, .tread = {12.0}, .odometer = 145'000.0});
+  WearPrior fast = agreeing();
+  fast.mm_per_km.fill(2 * mm_per_km);
+  std::vector<PositionFacts> facts(26, tractor_drive);
+  facts[25] = tractor_steer;
+  std::vector<std::int32_t> units;
+  for (std::int32_t p = 0; p < 26; ++p) {
+    units.push_back(p < 24 ? p / 4 : p - 18);  // each of the last two on a unit of its own
+  }
+  const FleetWear w = everything(rows, 26, 180, {.units = units, .prior = fast, .facts = facts});
+  const double drive = w.table.rate_mm_per_km[row_of(w.table, 24)];
+  const double steer = w.table.rate_mm_per_km[row_of(w.table, 25)];
+  EXPECT_LT(drive, 1.25 * mm_per_km);
+  EXPECT_GT(steer, 1.6 * mm_per_km);
+  ASSERT_EQ(w.learned.rates.size(), 2U);
+  for (const LearnedRate& r : w.learned.rates) {
+    EXPECT_EQ(r.kind, static_cast<std::int8_t>(UnitKind::tractor));
+    if (r.role == static_cast<std::int8_t>(AxleRole::drive)) {
+      EXPECT_NEAR(r.mm_per_km, mm_per_km, 0.15 * mm_per_km);
+    } else {
+      EXPECT_EQ(r.role, static_cast<std::int8_t>(AxleRole::steer));
+      EXPECT_GT(r.spread, w.learned.rates[0].spread);  // nothing was seen of it
+    }
+  }
+}
+
+TEST(FleetWear, NotWithinTenYears) {  // yard tractors: 10 mi a day, 1/32 in over 50 000 mi, so 160 years
+  std::vector<Row> rows;
+  for (std::int32_t p = 0; p < 8; ++p) {
+    for (int i = 0; i < 10; ++i) {
+      rows.push_back({.position = p, .day = 20 * i, .tread = {18.0}, .odometer = 1000.0 + 200.0 * i});
+    }
+  }
+  WearPrior slow = agreeing();
+  slow.mm_per_km.fill(mm_per_km / 10.0), slow.km_per_day.fill(16.0);
+  const WearTable t = worn(rows, 8, 180, {.prior = slow});
+  EXPECT_EQ(status(t, 0), WearStatus::not_within_horizon);
+  EXPECT_TRUE(std::isnan(t.remaining_days[3][0]));
+  EXPECT_GT(t.rate_mm_per_km[0], 0.0);
+}
+
+TEST(FleetWear, FirstReadingSaysNothingOfTheFitting) {
+  std::vector<Row> rows = straight_fleet(4);
+  rows[0].event = Event::fitted;  // position 0, day 0
+  const WearTable t = worn(rows, 8, 60);
+  EXPECT_EQ(t.fitted_day[0], 0);
+  EXPECT_EQ(t.fitted_day[1], std::numeric_limits<std::int32_t>::min());
+}
+
+// Fitted new by an event, and not read since: as deep as new less what it ran, at its fleet's rate.
+TEST(FleetWear, FittedAndNotYetRead) {
+  std::vector<Row> rows = straight_fleet();
+  rows.push_back({.position = 3, .day = 181, .odometer = 145'250.0, .event = Event::fitted});
+  const WearTable t = worn(rows, 8, 201);
+  const std::size_t i = row_of(t, 3);
+  EXPECT_EQ(t.readings_used[i], 0);
+  EXPECT_EQ(t.fitted_day[i], 181);
+  EXPECT_EQ(status(t, 3), WearStatus::from_group);
+  EXPECT_NEAR(t.depth_mm[i], 17 * step_mm, 0.6 * step_mm);
+  EXPECT_NEAR(t.remaining_days[3][i], 300.0, 60.0);
+}
+
+// Its number is read elsewhere by now: it is in use there, and of what is here now nothing was read.
+TEST(FleetWear, TireThatWentElsewhereHasOneRow) {
+  std::vector<Row> rows = straight_fleet(9);
+  for (Row& r : rows) {
+    r.tire = r.position;
+  }
+  std::erase_if(rows, [](const Row& r) { return r.position == 1 && r.day >= 120; });
+  rows.push_back({.position = 6, .day = 180, .tread = {9.0 + 3.0}, .odometer = 145'000.0, .tire = 1});
+  const WearTable t = worn(rows, 8, 180);
+  EXPECT_EQ(std::count(t.position.begin(), t.position.end(), 6), 1);
+  EXPECT_EQ(std::count(t.position.begin(), t.position.end(), 1), 0);
+}
+
+TEST(FleetWear, TypingErrorInAnOdometerMovesNothing) {
+  std::vector<Row> rows = straight_fleet();
+  const WearTable expected = worn(rows, 8, 180);
+  for (Row& r : rows) {
+    if (r.position < 4 && r.day == 80) {
+      r.odometer *= 10.0;
+    }
+  }
+  const WearTable t = worn(rows, 8, 180);  // the place of those readings is taken from their neighbours
+  EXPECT_NEAR(t.rate_mm_per_km[0], expected.rate_mm_per_km[0], 1e-6 * mm_per_km);
+  EXPECT_NEAR(t.remaining_days[3][0], expected.remaining_days[3][0], 1e-3);
+}
+
+// ---- readings that do not fit
+
+namespace {
+
+// Twelve tires in three grooves on two units of six, each of its own depth, read every 20 days.
+std::vector<Row> mixed_fleet() {
+  std::vector<Row> rows;
+  for (std::int32_t p = 0; p < 12; ++p) {
+    for (Row r : read_of(p, 14.0 + p % 6 * 2.0, 1.0, 10)) {
+      r.tread = {r.tread[0], r.tread[0] + 1.0, r.tread[0]};
+      rows.push_back(r);
+    }
+  }
+  return rows;
+}
+Row& at(std::vector<Row>& rows, std::int32_t position, std::int32_t day) {
+  return *std::find_if(rows.begin(), rows.end(),
+                       [&](const Row& r) { return r.position == position && r.day == day; });
+}
+const std::vector<std::int32_t> two_units{0, 0, 0, 0, 0, 0, 1, 1, 1, 1, 1, 1};
+
+struct Seen {
+  std::int32_t position, unit, day, groove;
+  Slip slip;
+  std::int32_t other;
+  bool operator==(const Seen&) const = default;
+};
+std::vector<Seen> seen(const Doubts& d) {
+  std::vector<Seen> out;
+  for (std::size_t i = 0; i < d.position.size(); ++i) {
+    out.push_back(
+        {d.position[i], d.unit[i], d.day[i], d.groove[i], static_cast<Slip>(d.slip[i]), d.other[i]});
+  }
+  return out;
+}
+std::ostream& operator<<(std::ostream& to, const Seen& s) {
+  return to << '{' << s.position << ' ' << s.unit << ' ' << s.day << ' ' << s.groove << ' '
+            << slip_names[static_cast<std::size_t>(s.slip)] << ' ' << s.other << '}';
+}
+
+}  // namespace
+
+TEST(Doubts, NoneWhereAllFits) {
+  EXPECT_TRUE(everything(mixed_fleet(), 12, 180, {.units = two_units}).doubts.position.empty());
+}
+
+TEST(Doubts, Digit) {
+  std::vector<Row> rows = mixed_fleet();
+  at(rows, 3, 80).tread[1] -= 10.0;  // 17 read as 7
+  const FleetWear w = everything(rows, 12, 180, {.units = two_units});
+  EXPECT_EQ(seen(w.doubts), (std::vector<Seen>{{3, 0, 80, 1, Slip::digit, -1}}));
+  EXPECT_NEAR(w.doubts.depth_mm[0], 7.0 * step_mm, 1e-9);
+  EXPECT_NEAR(w.doubts.expected_mm[0], 17.0 * step_mm, 0.8 * step_mm);
+}
+
+TEST(Doubts, TwoLinesSwapped) {
+  std::vector<Row> rows = mixed_fleet();
+  std::swap(at(rows, 0, 100).tread, at(rows, 4, 100).tread);  // 9 and 17
+  const FleetWear w = everything(rows, 12, 180, {.units = two_units});
+  EXPECT_EQ(seen(w.doubts),
+            (std::vector<Seen>{{0, 0, 100, -1, Slip::swapped, 4}, {4, 0, 100, -1, Slip::swapped, 0}}));
+}
+
+TEST(Doubts, OtherMeasure) {  // 16, 17 and 16 of 32nds written as millimetres: 13
+  std::vector<Row> rows = mixed_fleet();
+  at(rows, 4, 120).tread = {13.0, 13.0, 13.0};
+  const FleetWear w = everything(rows, 12, 180, {.units = two_units});
+  EXPECT_EQ(seen(w.doubts), (std::vector<Seen>{{4, 0, 120, -1, Slip::other_measure, -1}}));
+}
+
+TEST(Doubts, WholeVisitOff) {
+  std::vector<Row> rows = mixed_fleet();
+  for (std::int32_t p = 6; p < 12; ++p) {
+    for (double& d : at(rows, p, 100).tread) {
+      d -= 3.0;
+    }
+  }
+  const FleetWear w = everything(rows, 12, 180, {.units = two_units});
+  EXPECT_EQ(seen(w.doubts), (std::vector<Seen>{{-1, 1, 100, -1, Slip::visit_off, -1}}));
+  EXPECT_NEAR(w.doubts.expected_mm[0], -3.0 * step_mm, 0.6 * step_mm);
+  EXPECT_TRUE(std::isnan(w.doubts.depth_mm[0]));
+}
+
+TEST(Doubts, VisitOfAnotherUnit) {
+  for (const std::int32_t day : {100, 180}) {  // in the middle, and the last one
+    std::vector<Row> rows = mixed_fleet();
+    std::vector<double> other{18, 6, 17, 4, 5, 6};
+    for (std::int32_t p = 6; p < 12; ++p) {
+      const double d = other[static_cast<std::size_t>(p) - 6];
+      at(rows, p, day).tread = {d, d, d};
+    }
+    const FleetWear w = everything(rows, 12, 180, {.units = two_units});
+    const auto all = seen(w.doubts);
+    EXPECT_EQ(std::count(all.begin(), all.end(), Seen{-1, 1, day, -1, Slip::other_unit, -1}), 1) << day;
+    EXPECT_EQ(w.fitments.all.size(), 12U) << day;
+  }
+}
+
+// ---- patterns
+
+namespace {
+
+// Position 0 wears its outer edge more, 1 its inner, 2 both shoulders, the others evenly.
+FleetWear uneven_fleet() {
+  std::vector<Row> rows;
+  for (std::int32_t p = 0; p < 16; ++p) {
+    for (Row r : read_of(p, 18.0, 1.0, 12)) {
+      const double d = r.tread[0], worn = 18.0 - d, side = p == 0 ? 0.4 * worn : p == 1 ? -0.4 * worn : 0.0;
+      const double shoulder = p == 2 ? 0.5 * worn * worn / 18.0 : 0.0;
+      r.tread = {std::max(d - side - shoulder, 0.0), d, std::max(d + side - shoulder, 0.0)};
+      rows.push_back(r);
+    }
+  }
+  std::vector<PositionFacts> facts;
+  for (std::int32_t p = 0; p < 16; ++p) {  // each on an axle of its own
+    facts.push_back({static_cast<std::int8_t>(UnitKind::tractor), static_cast<std::int8_t>(AxleRole::drive), p % 4 + 1});
+  }
+  return everything(rows, 16, 220, {.facts = facts});
+}
+
+}  // namespace
+
+TEST(Patterns, SignsAndSizes) {
+  const FleetWear w = uneven_fleet();
+  ASSERT_EQ(w.patterns.position.size(), 16U);
+  EXPECT_GT(w.patterns.one_sided[0], 0.2);  // the outer edge
+  EXPECT_LT(w.patterns.one_sided[1], -0.2);
+  EXPECT_GT(w.patterns.one_sided[0], 2.0 * w.patterns.one_sided_se[0]);
+  EXPECT_GT(w.patterns.shoulder[2], w.patterns.shoulder[5] + w.patterns.shoulder_se[2]);
+  for (std::size_t p = 3; p < 16; ++p) {
+    EXPECT_LT(std::abs(w.patterns.one_sided[p]), 0.1) << p;
+    EXPECT_GT(w.patterns.one_sided_se[p], 0.0);
+    EXPECT_NEAR(w.patterns.worn_mm[p], 11.0 * step_mm, step_mm);
+    EXPECT_EQ(w.patterns.since_day[p], std::numeric_limits<std::int32_t>::min()) << p;
+    EXPECT_TRUE(std::isnan(w.patterns.around_mm[p]));
+  }
+}
+
+TEST(Patterns, AroundTheTire) {  // the last inspection of two places or more decides
+  std::vector<Row> rows = straight_fleet();
+  for (const auto& [place, depth] : {std::pair{1, 10.0}, {2, 15.0}}) {
+    rows.push_back({.position = 8, .day = 100, .tread = {depth}, .odometer = 125'000.0, .place = place});
+  }
+  for (const auto& [place, depth] : {std::pair{1, 9.0}, {2, 12.0}, {3, 11.0}}) {
+    rows.push_back({.position = 8, .day = 120, .tread = {depth}, .odometer = 130'000.0, .place = place});
+  }
+  rows.push_back({.position = 8, .day = 140, .tread = {10.0}, .odometer = 135'000.0, .place = 1});
+  const FleetWear w = everything(rows, 9, 180);
+  const auto i = static_cast<std::size_t>(
+      std::find(w.patterns.position.begin(), w.patterns.position.end(), 8) - w.patterns.position.begin());
+  EXPECT_NEAR(w.patterns.around_mm[i], 3 * step_mm, 1e-9);
+  EXPECT_NEAR(w.patterns.around_step_mm[i], step_mm, 1e-9);
+}
+
+// ---- what is learned
+
+TEST(FleetWear, ReadersAreLearned) {  // two take turns; one reads a step deeper than the other
+  std::vector<Row> rows = mixed_fleet();
+  for (Row& r : rows) {
+    const bool deep = (r.day / 20) % 2 == 0;
+    r.reader = deep ? 7 : 4;
+    for (double& d : r.tread) {
+      d += deep ? 0.5 : -0.5;
+    }
+  }
+  const Learned learned = everything(rows, 12, 180, {.units = two_units}).learned;
+  ASSERT_EQ(learned.readers, (std::vector<std::int32_t>{7, 4}));  // in the order in which they come
+  EXPECT_NEAR(learned.reader_mm[0] - learned.reader_mm[1], step_mm, 0.3 * step_mm);
+}
+
 TEST(FleetWear, NothingReadNothingSaid) {
+  EXPECT_TRUE(worn({{.position = 0, .day = 3, .tread = {1.0}, .barred = 0}}, 1, 10).position.empty());
   EXPECT_TRUE(worn({{.position = 0, .day = 3, .odometer = 5.0}}, 1, 10).position.empty());
 }

@@ -416,14 +416,12 @@ def arrays_in(value: Any) -> list[np.ndarray]:
 def core_calls(readings: Columns, positions: Columns) -> dict[str, Callable[[], Any]]:
     states = list(limit_sets.pressure_states())
     one = np.array([1.0, 2.0, 4.0])
-    prior = {"mm_per_km": [1e-4] * 8, "km_per_day": [100.0] * 6, "rate_share": 0.3, "use_share": 0.5}
-    prior["full_mm"] = [15.0] * 8
+    prior = {"mm_per_km": [1e-4] * 8, "km_per_day": [100.0] * 6, "full_mm": [15.0] * 8}
     due_at = np.array([3.0, 1.5])
     return {
         "judge": lambda: judged(readings, positions, {}, RULES, True, facts_of(positions)),
         "cold_pressures": lambda: _core.cold_pressures(readings, positions, {}, states, AS_OF, True, 293.15, "none"),
-        "wear": lambda: _core.wear(readings, positions, 2, due_at, prior, AS_OF),
-        "wear_of_fleet": lambda: _core.wear_of_fleet(readings, positions, {}, 2, due_at, prior, AS_OF),
+        "wear": lambda: _core.wear(readings, positions, {}, 2, due_at, prior, AS_OF, 2),
         "find_repeats": lambda: _core.find_repeats(readings, 2),
         "odometers_out_of_line": lambda: _core.odometers_out_of_line(readings, positions, 2),
         "legal_minimum_mm": lambda: _core.legal_minimum_mm(RULES, facts_of(positions), positions),
@@ -434,7 +432,7 @@ def core_calls(readings: Columns, positions: Columns) -> dict[str, Callable[[], 
 
 
 NAMES = (
-    "judge", "cold_pressures", "wear", "wear_of_fleet", "find_repeats", "odometers_out_of_line", "legal_minimum_mm",
+    "judge", "cold_pressures", "wear", "find_repeats", "odometers_out_of_line", "legal_minimum_mm",
     "convert", "parse_numbers", "parse_dates",
 )  # fmt: skip
 
