@@ -394,6 +394,19 @@ TEST(TireChain, ConfidenceIsLargerForClearerCases) {
   EXPECT_EQ(chain_of(told).cuts[0].confidence, 1.0);  // an event says it
 }
 
+// "Tires that are due are replaced soon": the same rise is surer where the tire before was at its limit.
+TEST(TireChain, TiresThatAreDueAreReplacedSoon) {
+  const auto sure = [](double limit) {
+    PlaceFacts facts = place();
+    facts.limit_mm = limit * step_mm;
+    const Chain chain = chain_of({6, 5, 5, 4, 18}, facts);
+    EXPECT_EQ(cuts(chain), (Cuts{4}));
+    return chain.cuts.empty() ? missing : chain.cuts[0].confidence;
+  };
+  EXPECT_GT(sure(4.0), sure(2.0));
+  EXPECT_GE(sure(2.0), sure(missing));
+}
+
 // ---- fitments of a fleet
 
 namespace {
@@ -469,7 +482,8 @@ struct Found {
   }
 };
 
-Found found(const std::vector<Row>& rows, std::size_t positions, std::int32_t as_of = 1000) {
+Found found(const std::vector<Row>& rows, std::size_t positions, std::int32_t as_of = 1000,
+            double limit_mm = missing) {
   Table table(rows);
   table.mark_conflicts(positions);
   std::vector<std::int32_t> unit;
@@ -482,7 +496,8 @@ Found found(const std::vector<Row>& rows, std::size_t positions, std::int32_t as
       .full_mm = std::vector<double>(axle_role_names.size() + 1, 18.0 * step_mm),
       .km_per_day = std::vector<double>(unit_kind_names.size() + 1, 400.0)};
   const auto tracks = odometer_tracks(table.columns, unit, (positions + 5) / 6, as_of);
-  Found out{.all = find_fitments(table.columns, columns, {}, unit, tracks, typical, as_of), .table = {}};
+  Found out{.all = find_fitments(table.columns, columns, {}, unit, tracks, std::vector<double>(positions, limit_mm), typical,
+                                   as_of), .table = {}};
   out.table = table_of(out.all);
   return out;
 }
