@@ -483,7 +483,7 @@ struct Found {
 };
 
 Found found(const std::vector<Row>& rows, std::size_t positions, std::int32_t as_of = 1000,
-            double limit_mm = missing) {
+            double limit_mm = missing, int threads = 1) {
   Table table(rows);
   table.mark_conflicts(positions);
   std::vector<std::int32_t> unit;
@@ -496,8 +496,9 @@ Found found(const std::vector<Row>& rows, std::size_t positions, std::int32_t as
       .full_mm = std::vector<double>(axle_role_names.size() + 1, 18.0 * step_mm),
       .km_per_day = std::vector<double>(unit_kind_names.size() + 1, 400.0)};
   const auto tracks = odometer_tracks(table.columns, unit, (positions + 5) / 6, as_of);
-  Found out{.all = find_fitments(table.columns, columns, {}, unit, tracks, std::vector<double>(positions, limit_mm), typical,
-                                   as_of), .table = {}};
+  Found out{.all = find_fitments(table.columns, columns, rows_by_position(table.columns, positions), unit, tracks,
+                                 std::vector<double>(positions, limit_mm), typical, as_of, threads),
+            .table = {}};
   out.table = table_of(out.all);
   return out;
 }
@@ -865,8 +866,8 @@ TEST(Fitments, ByTimeOfTheFirstVisitThenByPosition) {
     EXPECT_LT(key(i - 1), key(i));
     EXPECT_LT(expected.table.previous[i], static_cast<std::int64_t>(i));
   }
-  for (unsigned seed = 1; seed <= 5; ++seed) {
-    const Found f = found(shuffled(shop.rows, seed), 12);
+  for (unsigned seed = 1; seed <= 5; ++seed) {  // and by however many threads
+    const Found f = found(shuffled(shop.rows, seed), 12, 1000, missing, static_cast<int>(seed));
     EXPECT_EQ(f.table.position, expected.table.position);
     EXPECT_EQ(f.table.tire, expected.table.tire);
     EXPECT_EQ(f.table.from_day, expected.table.from_day);

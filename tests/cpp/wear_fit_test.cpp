@@ -6,6 +6,7 @@
 
 #include <Eigen/Dense>
 #include <algorithm>
+#include <array>
 #include <bit>
 #include <cmath>
 #include <cstdint>
@@ -29,7 +30,12 @@ constexpr double full = 16.0, per_knot = 6.0;  // mm; thousand km in 60 days
 const std::vector<WearGroup> one_group{{.log_rate = std::log(0.1)}};
 
 // Spreads that stay what they are: the prior is worth any number of items, errors are normal.
-const WearFitOptions fixed{.passes = 30, .prior_items = 1e12, .prior_groups = 1e-6, .weight_freedom = 1e12};
+constexpr std::array<double, WearGroup::trait_count> no_traits{};  // groups' rates are known as well
+const WearFitOptions fixed{.passes = 30,
+                           .prior_items = 1e12,
+                           .prior_traits = no_traits,
+                           .prior_groups = 1e-6,
+                           .weight_freedom = 1e12};
 const WearSpreads spreads{.severity = 0.1,
                           .strength = 0.1,
                           .offset = 0.3,
@@ -564,7 +570,7 @@ TEST(WearFit, CovarianceIsOneAndNarrowsWithReadings) {
 // estimate.
 TEST(WearFit, DoubtIsAsTold) {
   const Fleet f = fleet_of(300, 7, 17);
-  const WearFit fit = f.fit({.passes = 8, .prior_items = 1e12, .prior_groups = 1e-6, .weight_freedom = 1e12});
+  const WearFit fit = f.fit({.passes = 8, .prior_items = 1e12, .prior_traits = no_traits, .prior_groups = 1e-6, .weight_freedom = 1e12});
   for (const std::size_t k : {state_rate, state_depth}) {
     const std::vector<double>& truth = k == state_rate ? f.log_rate : f.depth;
     double sum = 0.0, squares = 0.0;
@@ -610,7 +616,7 @@ TEST(WearFit, MisreadHasLittleWeight) {
   Fleet bad = f;
   const double right = bad.items[5].readings[5].depth[1];
   bad.items[5].readings[5].depth[1] += 8.0;
-  const WearFitOptions robust{.passes = 12, .prior_items = 1e12, .prior_groups = 1e-6};
+  const WearFitOptions robust{.passes = 12, .prior_items = 1e12, .prior_traits = no_traits, .prior_groups = 1e-6};
   const WearFit clean = f.fit(robust), told = bad.fit(robust), trusting = bad.fit(fixed);
   // A quarter is 4 of one channel's spreads or, of three that are off together, 2.1: one in 2000 inspections.
   EXPECT_LE(clean.doubted.size(), 1U);
@@ -635,7 +641,7 @@ TEST(WearFit, AllChannelsOfAReadingAreOneDoubt) {
     mean += d / 3.0;
     d += 4.0;
   }
-  const WearFit told = f.fit({.passes = 12, .prior_items = 1e12, .prior_groups = 1e-6});
+  const WearFit told = f.fit({.passes = 12, .prior_items = 1e12, .prior_traits = no_traits, .prior_groups = 1e-6});
   const auto doubted = doubts_of(told, 5, 3);
   ASSERT_EQ(doubted.size(), 1U);
   EXPECT_EQ(doubted[0].channel, -1);
@@ -646,7 +652,7 @@ TEST(WearFit, AllChannelsOfAReadingAreOneDoubt) {
 // after all counts as if nothing had been said of it.
 TEST(WearFit, SlipsAreLeftOutAtTheStart) {
   const Fleet f = fleet_of(4, 6, 23);
-  const WearFitOptions robust{.passes = 30, .prior_items = 1e12, .prior_groups = 1e-6};
+  const WearFitOptions robust{.passes = 30, .prior_items = 1e12, .prior_traits = no_traits, .prior_groups = 1e-6};
   Fleet without = f, slipped = f, suspected = f;
   without.items[5].readings.erase(without.items[5].readings.begin());
   for (double& d : slipped.items[5].readings[0].depth) {
@@ -734,7 +740,7 @@ TEST(WearFit, VisitOfAnotherUnit) {
       d += off[i - 4];
     }
   }
-  const WearFitOptions robust{.passes = 12, .prior_items = 1e12, .prior_groups = 1e-6};
+  const WearFitOptions robust{.passes = 12, .prior_items = 1e12, .prior_traits = no_traits, .prior_groups = 1e-6};
   const WearFit expected = without.fit(robust), told = other.fit(robust);
   ASSERT_EQ(told.odd_visits.size(), 1U);
   EXPECT_EQ(told.odd_visits[0].unit, 1U);
@@ -778,7 +784,7 @@ const std::vector<Turn> six_turns{
     {.unit = 14, .knot = 4, .rate = 0.2, .tilt = 0.4},  {.unit = 22, .knot = 2, .rate = 0.0, .tilt = -0.3},
     {.unit = 30, .knot = 4, .rate = 0.2, .tilt = 0.25}, {.unit = 37, .knot = 3, .rate = 0.1, .tilt = -0.4}};
 const WearFitOptions at_day_1000{
-    .first_day = 1000.0, .passes = 13, .prior_items = 1e12, .prior_groups = 1e-6};
+    .first_day = 1000.0, .passes = 13, .prior_items = 1e12, .prior_traits = no_traits, .prior_groups = 1e-6};
 
 }  // namespace
 
@@ -827,7 +833,7 @@ TEST(WearFit, RateOfTheGroupIsLearned) {
     const std::vector<WearGroup> prior{{.log_rate = one_group[0].log_rate + off}};
     const WearFit fit =
         fit_wear(f.items, f.units, prior, 0, 3, spreads, f.wanted,
-                 {.passes = 20, .prior_items = 1e12, .prior_groups = 1.0, .weight_freedom = 1e12});
+                 {.passes = 20, .prior_items = 1e12, .prior_traits = no_traits, .prior_groups = 1.0, .weight_freedom = 1e12});
     const double of_unit = std::sqrt(0.14 * 0.14 + 0.08 * 0.08 / 2.0 + 0.11 * 0.11 / 4.0);
     EXPECT_TRUE(near(fit.groups[0].log_rate, std::log(0.1), {.absolute = 4.0 * of_unit / std::sqrt(120.0)}))
         << off;
