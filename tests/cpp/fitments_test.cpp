@@ -496,8 +496,8 @@ Found found(const std::vector<Row>& rows, std::size_t positions, std::int32_t as
       .full_mm = std::vector<double>(axle_role_names.size() + 1, 18.0 * step_mm),
       .km_per_day = std::vector<double>(unit_kind_names.size() + 1, 400.0)};
   const auto tracks = odometer_tracks(table.columns, unit, (positions + 5) / 6, as_of);
-  Found out{.all = find_fitments(table.columns, columns, rows_by_position(table.columns, positions), unit, tracks,
-                                 std::vector<double>(positions, limit_mm), typical, as_of, threads),
+  Found out{.all = find_fitments(table.columns, columns, rows_by_position(table.columns, positions), unit,
+                                 tracks, std::vector<double>(positions, limit_mm), typical, as_of, threads),
             .table = {}};
   out.table = table_of(out.all);
   return out;
@@ -655,6 +655,7 @@ TEST(Fitments, AnotherUnitsVisitIsNoChangeOfTires) {
     const std::vector<double> other{17, 6, 15, 5, 16, 7};
     for (std::size_t p = 0; p < 6; ++p) {
       shop.at(p, visit).tread = {other[p], other[p], other[p] - 1.0};
+      shop.at(p, visit).odometer = 412'345.0;
     }
     const Found f = found(shop);
     EXPECT_EQ(f.table.position.size(), 12U) << visit;

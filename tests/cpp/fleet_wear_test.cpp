@@ -395,7 +395,10 @@ TEST(FleetWear,
   EXPECT_NEAR(worn(rows, 8, 180).depth_mm[0], 6 * step_mm, 0.4 * step_mm);
 }
 
-// The prior is twice too fast; the drive tires correct it for drive tires, and steer tires keep it.
+// The prior is twice too fast; the drive tires correct it for drive tires. Steer tires, of which none was
+// seen twice, share kind and the fleet's own group with them, not the role: of the spreads of wear_fit.hpp
+// (0.2 by role, 0.08 by kind, 0.2 by own group, 0.07 of each group) 0.51 of the correction goes over, so
+// that 1.4 are left.
 TEST(FleetWear, GroupSpeaksForItsOwnRole) {
   std::vector<Row> rows;
   for (std::int32_t p = 0; p < 24; ++p) {
@@ -415,17 +418,20 @@ TEST(FleetWear, GroupSpeaksForItsOwnRole) {
   const double drive = w.table.rate_mm_per_km[row_of(w.table, 24)];
   const double steer = w.table.rate_mm_per_km[row_of(w.table, 25)];
   EXPECT_LT(drive, 1.25 * mm_per_km);
-  EXPECT_GT(steer, 1.6 * mm_per_km);
+  EXPECT_NEAR(steer, 1.4 * mm_per_km, 0.15 * mm_per_km);
   ASSERT_EQ(w.learned.rates.size(), 2U);
+  double known = missing, unseen = missing;
   for (const LearnedRate& r : w.learned.rates) {
     EXPECT_EQ(r.kind, static_cast<std::int8_t>(UnitKind::tractor));
     if (r.role == static_cast<std::int8_t>(AxleRole::drive)) {
       EXPECT_NEAR(r.mm_per_km, mm_per_km, 0.15 * mm_per_km);
+      known = r.spread;
     } else {
       EXPECT_EQ(r.role, static_cast<std::int8_t>(AxleRole::steer));
-      EXPECT_GT(r.spread, w.learned.rates[0].spread);  // nothing was seen of it
+      unseen = r.spread;
     }
   }
+  EXPECT_GT(unseen, known);
 }
 
 TEST(FleetWear, NotWithinTenYears) {  // yard tractors: 10 mi a day, 1/32 in over 50 000 mi, so 160 years
@@ -584,6 +590,7 @@ TEST(Doubts, VisitOfAnotherUnit) {
     for (std::int32_t p = 6; p < 12; ++p) {
       const double d = other[static_cast<std::size_t>(p) - 6];
       at(rows, p, day).tread = {d, d, d};
+      at(rows, p, day).odometer = 412'345.0;
     }
     const FleetWear w = everything(rows, 12, 180, {.units = two_units});
     const auto all = seen(w.doubts);
@@ -627,7 +634,7 @@ TEST(Patterns, SignsAndSizes) {
   for (std::size_t p = 3; p < 16; ++p) {
     EXPECT_LT(std::abs(w.patterns.one_sided[p]), 0.1) << p;
     EXPECT_GT(w.patterns.one_sided_se[p], 0.0);
-    EXPECT_NEAR(w.patterns.worn_mm[p], 11.0 * step_mm, step_mm);
+    EXPECT_NEAR(w.patterns.worn[p], 11.0 / 18.0, 0.06);  // a step of 18
     EXPECT_EQ(w.patterns.since_day[p], std::numeric_limits<std::int32_t>::min()) << p;
     EXPECT_TRUE(std::isnan(w.patterns.around_mm[p]));
   }

@@ -26,7 +26,7 @@ namespace {
 constexpr double full = 16.0, limit = 4.0;  // mm
 constexpr double never = std::numeric_limits<double>::infinity();
 constexpr std::size_t middle = 3;  // of the quantile levels
-constexpr WearSpreads steady{.severity = 0.0, .use_drift = 0.0};
+constexpr WearSpreads steady{.severity = 0.0, .use_drift = 0.0, .turns_per_year = 0.0};
 
 // A unit that runs the same every day.
 UseModel constant_use(double km_per_day) { return {.log_km_per_day = {std::log(km_per_day)}}; }
@@ -358,7 +358,8 @@ TEST_P(WearAheadByChance, QuantilesAreThoseOfDraws) {
   UseModel model{.log_km_per_day = {std::log(250.0)}, .between_units = 0.01, .drift = 0.015, .rest = 0.06};
   model.season_cos = 0.05;
   const UseForecast use(model, {.end_day = {20'000.0}, .days = {60.0}, .km_per_day = {260.0}});
-  const Ahead ahead(use, 0.0, {.severity = 0.1, .severity_days = 120.0}, 20'000.0, 0.05, 0.02);
+  const Ahead ahead(use, 0.0, {.severity = 0.1, .severity_days = 120.0, .turns_per_year = 0.0}, 20'000.0,
+                    0.05, 0.02);
   const Passage p = passage(s, full, limit, ahead, 0.0);
 
   const Eigen::MatrixXd root = Eigen::Map<const Eigen::MatrixXd>(s.covariance.data(), n, n).llt().matrixL();
