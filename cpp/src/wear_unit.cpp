@@ -31,6 +31,7 @@ void UnitSolver::step(std::size_t u, const Common& common, Beliefs& now, std::ve
   common_ = &common;
   beliefs_ = &now;
   state_ = &now.units[u];
+  finish_ = tasks.finish;
   const std::size_t n = unit().items.size();
   if (work_.size() < n) {
     work_.resize(n);
@@ -372,8 +373,8 @@ void UnitSolver::assemble(std::size_t k) {
   const auto own = beliefs_->own.col(column);
   const double shoulder = own[p_shoulder];
   // What a reading says, against its weight: Fisher's information of Student's t (Lange, Little, Taylor
-  // 1989).
-  const double nu = fleet_.options.weight_freedom, of_weight = (nu + 1.0) / (nu + 3.0);
+  // 1989). Only at the end: on the way the weights themselves make whole steps, and this would overshoot.
+  const double nu = fleet_.options.weight_freedom, of_weight = finish_ ? (nu + 1.0) / (nu + 3.0) : 1.0;
   // Rows of the linear model, each times the root of its precision: derivatives by the item's parameters.
   rows_of_item_.resize(n, readings * static_cast<Index>(fleet_.has[i].size()));
   Matrix with_common = Matrix::Zero(n, readings), with_sided = Matrix::Zero(n, readings);

@@ -86,6 +86,7 @@ class UnitSolver {
   void report_doubted(std::size_t k, std::vector<DoubtedReading>& out) const;
 
   const Fleet& fleet_;
+  bool finish_ = false;
   std::size_t u_ = 0;
   const Common* common_ = nullptr;
   Beliefs* beliefs_ = nullptr;
