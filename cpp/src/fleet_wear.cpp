@@ -107,7 +107,7 @@ class Wearing {
     fit_options_.reading_floor = step_mm_ * sd_of_rounding;
     // Spreads, readers, season and which tire is which count as known once they are learned. What that leaves
     // out of the variance was found on simulated fleets (tests/bench/forecast.py, tuning seeds 1 to 6).
-    fit_options_.left_out = 0.2;
+    fit_options_.left_out = 0.3;
     fit_options_.threads = options_.threads;
     const double span = static_cast<double>(options_.as_of) + 1.0 - first;
     const auto knots = static_cast<std::size_t>(std::max(std::ceil(span / knot_days), 1.0));
