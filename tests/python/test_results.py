@@ -683,7 +683,7 @@ def test_a_tire_read_once_is_answered_with_a_wider_interval() -> None:
 @pytest.mark.parametrize(
     "command",
     [
-        pytest.param(c, marks=pytest.mark.xfail(strict=True, reason="its table is up to 88 wide"))
+        pytest.param(c, marks=pytest.mark.xfail(strict=True, reason="its table is up to 94 wide"))
         if c == "fitments"
         else c
         for c in COMMANDS
