@@ -129,7 +129,7 @@ def test_fitments_of_a_position_follow_each_other(scenario: str) -> None:
     [
         "typical",
         pytest.param(
-            "rotating", marks=pytest.mark.xfail(strict=True, reason="a cut tire is joined with itself over another")
+            "rotating", marks=pytest.mark.xfail(strict=True, reason="back where it was; where between is left out")
         ),
         "nasty",
     ],
