@@ -27,6 +27,7 @@ def stub_text() -> str:
     for bare, full in _FILL.items():
         text = re.sub(rf"(?<=: ){bare}(?=[,)= ])", full, text)
         text = re.sub(rf"-> {bare}:", f"-> {full}:", text)
+    text = re.sub(r": (\w+) = None(?=[,)])", r": \1 | None = None", text)  # pybind11 lets None stand for any pointer
     text = re.sub(r"__version__: str = '[^']*'", "__version__: str", text)
     # Values of the tables are those of the core; the stub only says what they are.
     text = re.sub(

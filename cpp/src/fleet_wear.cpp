@@ -109,6 +109,7 @@ class Wearing {
     // out of the variance was found on simulated fleets (tests/bench/forecast.py, tuning seeds 1 to 6).
     fit_options_.left_out = 0.3;
     fit_options_.threads = options_.threads;
+    fit_options_.watch = options_.watch;
     const double span = static_cast<double>(options_.as_of) + 1.0 - first;
     const auto knots = static_cast<std::size_t>(std::max(std::ceil(span / knot_days), 1.0));
     units_.resize(tracks_.size());
@@ -191,6 +192,7 @@ class Wearing {
 
   void write(const WearFit& fit) {
     const auto now = static_cast<double>(options_.as_of);
+    told(options_.watch, 0.9);
     const std::vector<Case>& cases = items_.cases;
     std::vector<Passage> passages(cases.size());
     parallel(cases.size(), options_.threads, [&](std::size_t first, std::size_t last) {

@@ -90,6 +90,9 @@ class Fitting {
       for (std::size_t u = 0; u < all.size(); u += every) {
         part.push_back(u);
       }
+      constexpr int last_passes = 7;
+      to_solve_ = part.size() * static_cast<std::size_t>(std::max(fleet_.options.passes - 2, 0)) +
+                  all.size() * last_passes;
       for (int pass = 0; pass + 2 < fleet_.options.passes; ++pass) {
         const Sums sums = passed(part, pass, false);
         if (pass >= plain_passes) {
@@ -97,7 +100,6 @@ class Fitting {
         }
       }
       restart_but(part);
-      constexpr int last_passes = 7;
       for (int pass = 0; pass < last_passes; ++pass) {
         const bool last = pass + 1 == last_passes;
         const Sums sums = passed(all, pass, last);
@@ -106,6 +108,7 @@ class Fitting {
         }
       }
     } else {
+      to_solve_ = all.size() * static_cast<std::size_t>(fleet_.options.passes);
       for (int pass = 0; pass < fleet_.options.passes; ++pass) {
         const bool last = pass + 1 == fleet_.options.passes;
         const Sums sums = passed(all, pass, last);
@@ -193,6 +196,7 @@ class Fitting {
     std::vector<std::vector<DoubtedReading>> doubted(blocks);
     std::vector<std::vector<OddUnitVisit>> odd(blocks);
     std::vector<Carried> next = beliefs_.carried;
+    told(fleet_.options.watch, share_done());
     parallel(blocks, fleet_.options.threads, [&](std::size_t first, std::size_t last) {
       UnitSolver solver(fleet_);
       for (std::size_t b = first; b < last; ++b) {
@@ -202,6 +206,7 @@ class Fitting {
       }
     });
     beliefs_.carried = std::move(next);
+    solved_ += which.size();
     Sums total(common_.groups.size(), common_.readers.size());
     for (std::size_t b = 0; b < blocks; ++b) {
       total.add(sums[b]);
@@ -211,6 +216,13 @@ class Fitting {
     return total;
   }
 
+  // Fitments come before and passages after: about a tenth each.
+  [[nodiscard]] double share_done() const {
+    return 0.1 +
+           0.8 * static_cast<double>(solved_) / static_cast<double>(std::max<std::size_t>(to_solve_, 1));
+  }
+
+  std::size_t solved_ = 0, to_solve_ = 0;
   Fleet fleet_;
   const std::vector<WearGroup>& prior_groups_;
   const WearSpreads prior_;

@@ -579,7 +579,7 @@ py::dict patterns_of(const Patterns& v) {
 
 py::dict wear_columns(const py::dict& readings, const py::dict& positions, const py::dict& tires,
                       std::size_t units, const py::object& limit_mm, const py::dict& prior,
-                      std::int32_t as_of, int threads) {
+                      std::int32_t as_of, int threads, Watch* watch) {
   const ReadingColumns r = readings_of(readings);
   const PositionColumns p = positions_of(positions);
   const TireColumns t = tires_of(tires);
@@ -594,7 +594,8 @@ py::dict wear_columns(const py::dict& readings, const py::dict& positions, const
   FleetWear found;
   {
     const py::gil_scoped_release free;
-    found = wear_of_fleet(r, p, t, unit, units, limit, w, {.as_of = as_of, .threads = threads});
+    found =
+        wear_of_fleet(r, p, t, unit, units, limit, w, {.as_of = as_of, .threads = threads, .watch = watch});
   }
   const WearTable& v = found.table;
   py::dict out;
@@ -679,7 +680,12 @@ void bind_readings(py::module_& m) {
         "1 for each row whose odometer cannot stand with the unit's others.");
   m.def("legal_minimum_mm", &legal_minimum, py::arg("limits"), py::arg("facts"), py::arg("positions"),
         "Highest legal minimum of the lowest groove per position, mm; NaN where none.");
+  py::class_<wheelend::Watch>(m, "Watch")
+      .def(py::init<>())
+      .def_property_readonly("percent", [](const wheelend::Watch& w) { return w.percent.load(); })
+      .def("stop", [](wheelend::Watch& w) { w.stop = true; });
   m.def("wear", &wear_columns, py::arg("readings"), py::arg("positions"), py::arg("tires"), py::arg("units"),
         py::arg("limit_mm"), py::arg("prior"), py::arg("as_of"), py::arg("threads") = 1,
+        py::arg("watch") = nullptr,
         "Wear of the tire in use at each position, learned from the whole fleet, as a dict of columns.");
 }

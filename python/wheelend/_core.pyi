@@ -6,7 +6,7 @@ import collections.abc
 import numpy
 import numpy.typing
 import typing
-__all__: list[str] = ['ColumnError', 'Error', 'LimitError', 'MeasureError', 'add_months', 'at_reference_psi', 'calendar_months', 'calendar_years', 'candidate_weeks', 'codes', 'cold_notes', 'cold_pressures', 'compare', 'convert', 'dual_factor', 'find_date_code', 'find_repeats', 'fit_gamma_wear', 'fit_grouped', 'fit_inverse_gaussian_wear', 'fit_life', 'fit_line', 'fit_through_origin', 'fit_wiener_wear', 'geopotential_m', 'index_of_load', 'is_shortest_decimal', 'judge', 'judge_notes', 'legal_minimum_mm', 'load_by_power_law', 'load_in_table', 'load_of_index', 'load_statuses', 'load_table_fault', 'measures', 'moments', 'not_passed_by', 'odometers_out_of_line', 'pairwise_slopes', 'parse_date_code', 'parse_date_codes', 'parse_dates', 'parse_numbers', 'passage_density', 'passage_quantile', 'passed_by', 'pressure_between_rows', 'pressure_by_power_law', 'quantile_levels', 'quantity_of', 'radial_truck_exponent', 'reached_by', 'repeated_median', 'required_rows', 'shrink', 'speed_of_symbol', 'standard_pressure_pa', 'tire_load', 'tire_load_of_ends', 'up_to_next_5_psi', 'value_at', 'wear', 'weeks_of_year', 'where_reaches']
+__all__: list[str] = ['ColumnError', 'Error', 'LimitError', 'MeasureError', 'Stopped', 'Watch', 'add_months', 'at_reference_psi', 'calendar_months', 'calendar_years', 'candidate_weeks', 'codes', 'cold_notes', 'cold_pressures', 'compare', 'convert', 'dual_factor', 'find_date_code', 'find_repeats', 'fit_gamma_wear', 'fit_grouped', 'fit_inverse_gaussian_wear', 'fit_life', 'fit_line', 'fit_through_origin', 'fit_wiener_wear', 'geopotential_m', 'index_of_load', 'is_shortest_decimal', 'judge', 'judge_notes', 'legal_minimum_mm', 'load_by_power_law', 'load_in_table', 'load_of_index', 'load_statuses', 'load_table_fault', 'measures', 'moments', 'not_passed_by', 'odometers_out_of_line', 'pairwise_slopes', 'parse_date_code', 'parse_date_codes', 'parse_dates', 'parse_numbers', 'passage_density', 'passage_quantile', 'passed_by', 'pressure_between_rows', 'pressure_by_power_law', 'quantile_levels', 'quantity_of', 'radial_truck_exponent', 'reached_by', 'repeated_median', 'required_rows', 'shrink', 'speed_of_symbol', 'standard_pressure_pa', 'tire_load', 'tire_load_of_ends', 'up_to_next_5_psi', 'value_at', 'wear', 'weeks_of_year', 'where_reaches']
 class Error(ValueError):
     pass
 class MeasureError(Error):
@@ -15,6 +15,16 @@ class ColumnError(Error):
     pass
 class LimitError(Error):
     pass
+class Stopped(Error):
+    pass
+class Watch:
+    def __init__(self) -> None:
+        ...
+    def stop(self) -> None:
+        ...
+    @property
+    def percent(self) -> int:
+        ...
 def add_months(day: typing.Any, months: typing.SupportsInt | typing.SupportsIndex) -> typing.Any:
     """
     Same date so many months later, or the last day of a shorter month; int or int32 array.
@@ -179,7 +189,7 @@ def up_to_next_5_psi(required: tuple[typing.SupportsFloat | typing.SupportsIndex
     """
 def value_at(x: typing.Any, y: typing.Any, at: typing.SupportsFloat | typing.SupportsIndex, level: typing.SupportsFloat | typing.SupportsIndex, mean_response: bool) -> tuple[float, float, float]:
     ...
-def wear(readings: dict[str, typing.Any], positions: dict[str, typing.Any], tires: dict[str, typing.Any], units: typing.SupportsInt | typing.SupportsIndex, limit_mm: typing.Any, prior: dict[str, typing.Any], as_of: typing.SupportsInt | typing.SupportsIndex, threads: typing.SupportsInt | typing.SupportsIndex = 1) -> dict[str, typing.Any]:
+def wear(readings: dict[str, typing.Any], positions: dict[str, typing.Any], tires: dict[str, typing.Any], units: typing.SupportsInt | typing.SupportsIndex, limit_mm: typing.Any, prior: dict[str, typing.Any], as_of: typing.SupportsInt | typing.SupportsIndex, threads: typing.SupportsInt | typing.SupportsIndex = 1, watch: Watch | None = None) -> dict[str, typing.Any]:
     """
     Wear of the tire in use at each position, learned from the whole fleet, as a dict of columns.
     """

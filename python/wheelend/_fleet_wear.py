@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import os
+from concurrent.futures import ThreadPoolExecutor
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from wheelend import _core, _data, _facts, limit_sets, measures
+from wheelend._progress import Progress
 from wheelend.limit_sets import Limits
 from wheelend.log import Log
 
@@ -19,11 +21,25 @@ DAYS_PER_MONTH = 365.25 / 12  # mean month, the convention of the data dictionar
 
 
 def learned_wear(log: Log, due_at_mm: npt.NDArray[np.float64], day: int) -> dict[str, Any]:
-    """What the engine says of the tires in use at a day: columns, and dicts of what else it found."""
-    found: dict[str, Any] = _core.wear(
-        log.core_readings, log.core_positions, log.core_tires, len(log.units), due_at_mm, _prior(), day, _threads()
-    )
-    return found
+    """What the engine says of the tires in use at a day: columns, and dicts of what else it found.
+
+    It computes in a thread of its own, so that a long run shows how far it is and can be stopped from the keyboard.
+    """
+    watch, progress = _core.Watch(), Progress("wear", "%")
+    given = (log.core_readings, log.core_positions, log.core_tires, len(log.units), due_at_mm, _prior(), day)
+    with ThreadPoolExecutor(max_workers=1) as pool:
+        work = pool.submit(_core.wear, *given, _threads(), watch)
+        try:
+            while True:
+                try:
+                    return dict(work.result(timeout=0.2))
+                except TimeoutError:
+                    progress(watch.percent)
+        except KeyboardInterrupt:
+            watch.stop()
+            raise
+        finally:
+            progress.done()
 
 
 @cache

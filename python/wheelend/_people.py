@@ -265,12 +265,22 @@ def wear_lines(wear: pa.Table, measure: str) -> list[str]:
     return [*lines, *_count_lines(wear, "status")]
 
 
+_BEGUN_SHORT = {
+    "first reading": "",
+    "tire number": "number",
+    "event": "event",
+    "rise in depth": "rise",
+    "depths of another position": "moved",
+    "fall in depth": "fall",
+}
+
+
 def fitment_lines(fitments: pa.Table, measure: str) -> list[str]:
     """Fitments by position and time."""
     rows = fitments.to_pylist()
     shown = rows[:MOST_ROWS]
     lines = aligned(
-        ("UNIT", "POSITION", "TIRE", "FROM", "TO", "BEGUN BY", "SURE", "DEPTH"),
+        ("UNIT", "POSITION", "TIRE", "FROM", "TO", "BY", "SURE", "DEPTH"),
         [
             (
                 r["unit"],
@@ -278,16 +288,21 @@ def fitment_lines(fitments: pa.Table, measure: str) -> list[str]:
                 r["tire"] or "-",
                 r["from"].isoformat() if r["from"] else "before",
                 r["to"].isoformat() if r["to"] else "-",
-                r["how_begun"] if r["came_from"] is None else f"from {r['came_from']}",
+                "moved" if r["came_from"] is not None else _BEGUN_SHORT[r["how_begun"]],
                 f"{100 * r['confidence']:.0f} %",
                 "-"
                 if r[f"first_{measure}"] is None
-                else f"{number(r[f'first_{measure}'], 0)} to {with_measure(r[f'last_{measure}'], measure, 0)}",
+                else f"{number(r[f'first_{measure}'], 0)} - {number(r[f'last_{measure}'], 0)}",
             )
             for r in shown
         ],
     )
-    return [*lines, *_more(len(shown), len(rows), "fitments"), "", *_count_lines(fitments, "how_begun")]
+    lines += _more(len(shown), len(rows), "fitments")
+    words = (
+        f"BY: what shows that the tire came; SURE: that it did; DEPTH: first and last, in {measure}. "
+        "-o FILE says from where a tire moved, and why."
+    )
+    return [*lines, "", *_wrap(words, ""), *_count_lines(fitments, "how_begun")]
 
 
 def doubt_lines(doubts: pa.Table, measure: str) -> list[str]:

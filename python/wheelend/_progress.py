@@ -9,8 +9,8 @@ import time
 class Progress:
     """Call it as work goes on; leave the line clean with :meth:`done`."""
 
-    def __init__(self, what: str) -> None:
-        self._what = what
+    def __init__(self, what: str, of: str = "rows") -> None:
+        self._what, self._of = what, of
         self._start = self._shown = time.monotonic()
         self._dirty = False
 
@@ -19,7 +19,7 @@ class Progress:
         if now - self._start < 1 or now - self._shown < 0.2 or not sys.stderr.isatty():
             return
         self._shown, self._dirty = now, True
-        sys.stderr.write(f"\r{self._what}: {count:,} rows")
+        sys.stderr.write(f"\r{self._what}: {count:,} {self._of}")
         sys.stderr.flush()
 
     def done(self) -> None:

@@ -247,7 +247,7 @@ def test_people_see_fitments(run: Any) -> None:
     done = run("fitments", *FILES, "--unit", "T106")
     assert done.code == 0
     head, *lines = done.out.splitlines()
-    assert head.split() == ["UNIT", "POSITION", "TIRE", "FROM", "TO", "BEGUN", "BY", "SURE", "DEPTH"]
+    assert head.split() == ["UNIT", "POSITION", "TIRE", "FROM", "TO", "BY", "SURE", "DEPTH"]
     assert any(line.startswith("T106") for line in lines)
     assert "first reading" in done.out
     assert "%" in done.out

@@ -680,15 +680,7 @@ def test_a_tire_read_once_is_answered_with_a_wider_interval() -> None:
 # ---- for people
 
 
-@pytest.mark.parametrize(
-    "command",
-    [
-        pytest.param(c, marks=pytest.mark.xfail(strict=True, reason="its table is up to 94 wide"))
-        if c == "fitments"
-        else c
-        for c in COMMANDS
-    ],
-)
+@pytest.mark.parametrize("command", COMMANDS)
 def test_people_read_it_at_80_columns(command: str, run: Any) -> None:
     done = run(command, *FILES)
     assert done.out.strip()

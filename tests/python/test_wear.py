@@ -236,3 +236,17 @@ def test_days_are_held_to_the_horizon() -> None:
         for p in LEVELS:
             days = np.asarray(answers(scenario)[f"remaining_days_{p}"], float)
             assert (days[~np.isnan(days)] <= 10 * 365.25 + 1).all()
+
+
+def test_a_long_run_can_be_stopped() -> None:
+    made = fleet("typical", units=12, seed=31)
+    log = wheelend.read_log(made.readings, made.positions, made.tires)
+    due, day = np.full(len(log.positions), 2.0), (log.last_day - dt.date(1970, 1, 1)).days
+    given = (log.core_readings, log.core_positions, log.core_tires, len(log.units), due, _prior(), day)
+    watch = _core.Watch()
+    assert watch.percent == 0
+    _core.wear(*given, 1, watch)
+    assert watch.percent >= 90
+    watch.stop()
+    with pytest.raises(_core.Stopped):
+        _core.wear(*given, 1, watch)

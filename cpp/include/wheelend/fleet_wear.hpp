@@ -70,8 +70,9 @@ struct FleetWear {
   Patterns patterns;
 };
 
-// limit_mm: per position, NaN where there is none. unit_of: unit of each position. A position without a
-// usable tread reading of the tire now on it gives no row. A tire's own new depth comes before the prior's.
+// limit_mm: per position, NaN where there is none. unit_of: unit of each position. A position has a row if
+// the tire on it was ever read, or was fitted new by an event. A tire's own new depth comes before the
+// prior's.
 FleetWear wear_of_fleet(const ReadingColumns& readings, const PositionColumns& positions,
                         const TireColumns& tires, std::span<const std::int32_t> unit_of, std::size_t units,
                         std::span<const double> limit_mm, const WearPrior& prior, const WearOptions& options);

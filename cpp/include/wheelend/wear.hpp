@@ -11,6 +11,7 @@
 #include "wheelend/fitments.hpp"
 #include "wheelend/inspections.hpp"
 #include "wheelend/limits.hpp"
+#include "wheelend/watch.hpp"
 
 namespace wheelend {
 
@@ -51,6 +52,7 @@ struct WearTable {
 struct WearOptions {
   std::int32_t as_of = 0;
   int threads = 1;
+  Watch* watch = nullptr;
 };
 
 // The legal minimum of each position in mm: the highest bound of the rows that judge the lowest groove as a

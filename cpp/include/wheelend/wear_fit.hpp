@@ -26,6 +26,7 @@
 #include <utility>
 #include <vector>
 
+#include "wheelend/watch.hpp"
 #include "wheelend/wear_curve.hpp"
 
 namespace wheelend {
@@ -104,6 +105,7 @@ struct WearFitOptions {
   double reading_floor = 0.0;   // no reading is better than this (step of the gauge / sqrt 12)
   double left_out = 0.0;        // share of the variance of states that the model does not know of
   int threads = 1;
+  Watch* watch = nullptr;  // told after every pass
 };
 
 // What is known of an item at a time after its last reading.
