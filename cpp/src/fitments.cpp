@@ -199,13 +199,16 @@ class Finder {
       double slack = 0.0;
       for (const Read& r : here->second) {
         const std::vector<Visit>& v = out_.visits[r.position];
-        const std::size_t before = read_before(r.position, r.visit), after = read_after(r.position, r.visit);
+        const std::size_t after = read_after(r.position, r.visit);
+        std::size_t before = read_before(r.position, r.visit);
+        while (before < v.size() && odd_by(u, v[before].time) != 0.0) {
+          before = read_before(r.position, before);
+        }
         if (before == v.size()) {
           continue;
         }
         const double since = wear(r.position, v[before].time, v[r.visit].time);
-        const double bias = odd_by(u, v[before].time);
-        double expected = -since - (std::isnan(bias) ? 0.0 : bias);
+        double expected = -since;
         if (after < v.size()) {
           const double share =
               (v[r.visit].time - v[before].time) / std::max(v[after].time - v[before].time, 1e-9);
@@ -227,8 +230,17 @@ class Finder {
       });
       if (std::abs(middle) > 1.3 * step_mm + slack && std::abs(middle) < 5.0 * step_mm + slack &&
           4 * same_side >= 3 * static_cast<std::ptrdiff_t>(off.size())) {
-        out_.odd_visits.push_back({static_cast<std::int32_t>(u), here->first, middle});
-        odd_[{u, here->first}] = middle;
+        const bool again = here != all.begin() && !out_.odd_visits.empty() &&
+                           out_.odd_visits.back().unit == static_cast<std::int32_t>(u) &&
+                           out_.odd_visits.back().time == std::prev(here)->first &&
+                           out_.odd_visits.back().by_mm * middle > 0.0;
+        if (again) {  // twice in a row it is not the gauge, but what the tires did
+          odd_.erase({u, out_.odd_visits.back().time});
+          out_.odd_visits.pop_back();
+        } else {
+          out_.odd_visits.push_back({static_cast<std::int32_t>(u), here->first, middle});
+          odd_[{u, here->first}] = middle;
+        }
       }
     }
   }

@@ -14,7 +14,7 @@ constexpr double nan = std::numeric_limits<double>::quiet_NaN();
 constexpr double infinity = std::numeric_limits<double>::infinity();
 
 // Costs are natural logarithms of odds. Frequencies of what people do: common practice, no source.
-constexpr double slip_share = 0.03;             // readings that are slips
+constexpr double slip_share = 0.02;             // readings that are slips
 constexpr double new_per_day = 1.0 / 900.0;     // tires replaced
 constexpr double moved_per_day = 1.0 / 4000.0;  // tires that came from elsewhere, with no word about it
 constexpr double once = 0.001;                  // besides, at any visit
