@@ -62,6 +62,9 @@ class Finder {
     // Once to learn how deep new tires are, and once more with that.
     find_chains();
     learn_full_depths();
+    for (std::size_t u = 0; u < by_unit_.size(); ++u) {
+      find_rotations(u);
+    }
     find_chains();
     for (std::size_t u = 0; u < by_unit_.size(); ++u) {
       check_last_visit(u);
@@ -268,7 +271,8 @@ class Finder {
             .full_spread_mm = full_spread_[role],
             .limit_mm = limit_mm_[p],
             .level_spread_mm = level_spread_,
-            .bias_mm = [this, u](double time) { return odd_by(u, time); }};
+            .bias_mm = [this, u](double time) { return odd_by(u, time); },
+            .rotated = [this, u, role](double time) { return rotated_.contains({u, role, time}); }};
   }
 
   // The depth of a new tire: the middle of what tires of the role begin with.
@@ -302,6 +306,66 @@ class Finder {
       full_spread_[r] = std::clamp((seen[r][at + half - 1] - seen[r][at]) / half_of_a_normal, 0.75 * step_mm,
                                    3.0 * step_mm);
     }
+  }
+
+  // ---- rotations with no word about them
+
+  // Tires of one role of a unit that all change their depths by little, while the depths as a whole stay:
+  // they have changed places. Against going on, by squares of what does not fit; that the depths of n tires
+  // fit better in another order is chance with odds of up to n! to one.
+  void find_rotations(std::size_t u) {
+    const auto all = visits_of_unit(u);
+    for (const auto& [time, reads] : all) {
+      std::map<std::size_t, std::pair<std::vector<double>, std::vector<double>>> by_role;  // expected, read
+      if (odd_by(u, time) != 0.0) {
+        continue;
+      }
+      for (const Read& r : reads) {
+        const std::vector<Visit>& v = out_.visits[r.position];
+        const std::size_t before = last_believed_before(r.position, r.visit);
+        if (before == v.size() || !chains_[r.position].believed[r.visit] ||
+            is_new_at(r.position, before, r.visit)) {
+          continue;
+        }
+        auto& [expected, read] = by_role[role_at(r.position)];
+        expected.push_back(level_of(v[before]) - odd_by(u, v[before].time) -
+                           wear(r.position, v[before].time, time));
+        read.push_back(level_of(v[r.visit]));
+      }
+      for (auto& [role, depths] : by_role) {
+        auto& [expected, read] = depths;
+        constexpr std::size_t tires_needed = 4;
+        if (expected.size() < tires_needed) {
+          continue;
+        }
+        const double spread = std::sqrt(2.0) * level_spread_ + 0.1 * step_mm;
+        const double going_on = misfit(expected, read, spread);
+        std::sort(expected.begin(), expected.end());
+        std::sort(read.begin(), read.end());
+        const double changed = misfit(expected, read, spread);
+        constexpr double log_odds = 4.6;  // one visit in a hundred: common practice, no source
+        const double by_chance = std::lgamma(static_cast<double>(expected.size()) + 1.0);
+        if (going_on - changed > log_odds + by_chance) {
+          rotated_.insert({u, role, time});
+        }
+      }
+    }
+  }
+
+  static double misfit(const std::vector<double>& expected, const std::vector<double>& read, double spread) {
+    double sum = 0.0;
+    for (std::size_t i = 0; i < expected.size(); ++i) {
+      const double off = std::min(std::abs(expected[i] - read[i]) / spread, 4.0);  // one slip is no rotation
+      sum += off * off / 2.0;
+    }
+    return sum;
+  }
+
+  // Whether the first chains have a new tire begin between two visits.
+  [[nodiscard]] bool is_new_at(std::size_t p, std::size_t before, std::size_t here) const {
+    return std::any_of(chains_[p].cuts.begin(), chains_[p].cuts.end(), [before, here](const Cut& c) {
+      return c.as_new && c.visit > before && c.visit <= here;
+    });
   }
 
   // ---- the last visit
@@ -629,6 +693,7 @@ class Finder {
   std::vector<double> mm_per_km_, full_spread_;
   double level_spread_ = 0.55 * step_mm;
   std::map<std::pair<std::size_t, double>, double> odd_;
+  std::set<std::tuple<std::size_t, std::size_t, double>> rotated_;  // unit, role, time of the visit
   std::vector<Chain> chains_;
   std::set<std::size_t> followed_;
   Fitments out_;

@@ -39,6 +39,7 @@ ByEvent by_event(Event event) {
       return {0.6, 0.3};
   }
 }
+constexpr double new_by_rotation = 0.05, moved_by_rotation = 0.8, stayed_by_rotation = 0.15;
 constexpr double new_by_number = 0.25, moved_by_number = 0.15;
 constexpr double wear_share = 0.4;   // spread of wear about what is typical
 constexpr double new_rise_mm = 1.5;  // a new tire is deeper than what it replaces by more
@@ -102,6 +103,15 @@ class Finding {
     return 0;
   }
 
+  [[nodiscard]] bool rotated_between(std::size_t j, std::size_t k) const {
+    for (std::size_t i = j + 1; i <= k; ++i) {
+      if (facts_.rotated(v_[i].time)) {
+        return true;
+      }
+    }
+    return false;
+  }
+
   [[nodiscard]] Step step(std::size_t from, std::size_t to, std::int32_t tire) const {
     const std::size_t j = read_[from], k = read_[to];
     const Visit &before = v_[j], &here = v_[k];
@@ -115,6 +125,8 @@ class Finding {
     const bool same_number = tire >= 0 && here.tire == tire;
     double on = cost_of(change + wear, std::hypot(std::sqrt(2.0) * s0, wear_share * wear));
     on += other_number ? wrong_number : 0.0;
+    // The same number says that it stayed.
+    const bool rotated = event == 0 && !same_number && rotated_between(j, k);
     double as_new = -std::log(std::min(new_per_day * days + once, 0.5));
     double moved = -std::log(std::min(moved_per_day * days + once, 0.5));
     const double left = level_of(before) - bias_[from] - facts_.limit_mm;
@@ -127,6 +139,10 @@ class Finding {
       const ByEvent by = by_event(v_[event].event);
       as_new = -std::log(by.as_new);
       moved = -std::log(by.moved);
+    } else if (rotated) {
+      on -= std::log(stayed_by_rotation);
+      as_new = -std::log(new_by_rotation);
+      moved = -std::log(moved_by_rotation);
     } else if (other_number) {
       as_new = -std::log(new_by_number);
       moved = -std::log(moved_by_number);
@@ -158,7 +174,10 @@ class Finding {
       out.begun = Begun::event;
       return out;
     }
-    out.begun = other_number ? Begun::tire_number : change + wear > 0.0 ? Begun::rise : Begun::jump;
+    out.begun = other_number             ? Begun::tire_number
+                : rotated && !out.as_new ? Begun::moved
+                : change + wear > 0.0    ? Begun::rise
+                                         : Begun::jump;
     // The alternative: it goes on, or what follows are slips.
     const double slips = slip_cost() * std::min(4.0, static_cast<double>(read_.size() - to));
     out.confidence = 1.0 / (1.0 + std::exp(cut - std::min(on, slips)));

@@ -16,6 +16,8 @@ struct PlaceFacts {
   double limit_mm = std::numeric_limits<double>::quiet_NaN();  // depth at which tires are due; NaN: not known
   double level_spread_mm = 0.4;                                // of the middle depth of one visit
   std::function<double(double)> bias_mm;                       // of a visit at a time; NaN: it does not count
+  // Whether the tires of the unit seem to have changed places at a visit, none of them being new.
+  std::function<bool(double)> rotated;
 };
 
 // A visit of the chain at which another tire begins.

@@ -43,7 +43,8 @@ PlaceFacts place(double full_spread_mm = step_mm) {
           .full_mm = 18.0 * step_mm,
           .full_spread_mm = full_spread_mm,
           .level_spread_mm = 0.5 * step_mm,
-          .bias_mm = [](double) { return 0.0; }};
+          .bias_mm = [](double) { return 0.0; },
+          .rotated = [](double) { return false; }};
 }
 
 Chain chain_of(const std::vector<Row>& rows, const PlaceFacts& facts = place()) {
