@@ -15,8 +15,8 @@ namespace wheelend {
 namespace {
 
 constexpr double nan = std::numeric_limits<double>::quiet_NaN();
-constexpr double step_mm = 0.79375;             // of a shop gauge, 1/32 in: SP811
-constexpr double same_tire_mm = 0.9 * step_mm;  // mean difference of grooves read twice, by two people
+const double step_mm = convert(1.0, Measure::thirty_seconds, Measure::millimetre);  // of a shop gauge
+const double same_tire_mm = 0.9 * step_mm;  // mean difference of grooves read twice, by two people
 constexpr std::size_t roles = axle_role_names.size() + 1;
 constexpr std::size_t kinds = unit_kind_names.size() + 1;
 
@@ -614,7 +614,7 @@ class Finder {
         const Visit* end = last_read(out_.all[found->second]);
         const Visit* begin = first_read(f);
         // A tire does not grow: where it would, one of the two numbers is wrong.
-        constexpr double most_rise_mm = 2.0 * step_mm;
+        const double most_rise_mm = 2.0 * step_mm;
         const bool grew =
             end != nullptr && begin != nullptr && level_of(*begin) > level_of(*end) + most_rise_mm;
         if (!grew && (end == nullptr || begin == nullptr || end->time < begin->time)) {

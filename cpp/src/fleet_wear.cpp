@@ -6,6 +6,7 @@
 #include <optional>
 
 #include "parallel.hpp"
+#include "season.hpp"
 #include "unit_use.hpp"
 #include "wear_doubts.hpp"
 #include "wear_items.hpp"
@@ -175,7 +176,7 @@ class Wearing {
     learned.reader_mm = fit.readers;
     learned.season = std::hypot(fit.season_cos, fit.season_sin);
     const double angle = std::atan2(fit.season_sin, fit.season_cos) / (2.0 * std::numbers::pi);
-    learned.season_peak_day = (angle < 0.0 ? angle + 1.0 : angle) * 365.25;
+    learned.season_peak_day = (angle < 0.0 ? angle + 1.0 : angle) * year_days;
     learned.use = use_->model();
     for (std::size_t g = 0; g < items_.keys.size(); ++g) {
       const RateKey& key = items_.keys[g];

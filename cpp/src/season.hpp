@@ -7,13 +7,14 @@
 
 namespace wheelend {
 
+inline constexpr double year_days = 365.25;  // the mean year
+
 struct Waves {
   double cos = 1.0, sin = 0.0;
 };
 
 // Means of the cosine and sine of `times` the angle of the year, from day to day.
 inline Waves mean_waves(double from, double to, double times = 1.0) {
-  constexpr double year_days = 365.25;
   const double half = times * std::numbers::pi * (to - from) / year_days;
   const double left = half < 1e-6 ? 1.0 : std::sin(half) / half;
   const double angle = times * std::numbers::pi * (from + to) / year_days;

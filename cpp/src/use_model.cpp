@@ -12,7 +12,6 @@ namespace wheelend {
 
 namespace {
 
-constexpr double year_days = 365.25;
 constexpr double least_block_days = 21.0;  // three working weeks: below it single trips decide
 constexpr double most_times =
     4.0;  // a busy month is not four times the usual one: common practice, no source

@@ -14,7 +14,6 @@ namespace wheelend {
 
 namespace {
 
-constexpr double year_days = 365.25;
 constexpr double horizon_days = 10.0 * year_days;
 constexpr std::size_t grid_points = 48;
 constexpr double quarter = 91.3125;  // days

@@ -22,6 +22,10 @@ enum : Index { p_depth, p_rate, p_strength, p_shoulder, p_one_sided, p_offsets }
 
 inline double square(double x) { return x * x; }
 
+// Weight of a reading whose squared error, against its variance, is `error`: Student's t with so many degrees
+// of freedom (Lange, Little, Taylor 1989).
+inline double student_weight(double error, double freedom) { return (freedom + 1.0) / (freedom + error); }
+
 // What is believed of a unit: its parameters and where its axles went out of line.
 struct UnitState {
   Vector x;                        // unit, axles, one-sided of axles, knots, turns of axles

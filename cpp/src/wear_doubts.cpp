@@ -85,7 +85,7 @@ class Doubting {
           return;
         }
       }
-      constexpr double mm_per_32nd = 0.79375;  // SP811
+      const double mm_per_32nd = convert(1.0, Measure::thirty_seconds, Measure::millimetre);
       const double in_mm = meant * mm_per_32nd, in_32nds = meant / mm_per_32nd;
       const double off = std::min(std::abs(written - in_mm), std::abs(written - in_32nds));
       if (off < step && std::abs(written - meant) > 1.5 * step) {

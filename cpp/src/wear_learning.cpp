@@ -4,11 +4,12 @@
 #include <cmath>
 #include <numbers>
 
+#include "season.hpp"
+
 namespace wheelend::wear_fit {
 
 namespace {
 
-constexpr double year_days = 365.25;
 // A year and a half: below it a season cannot be told from a drift.
 constexpr double season_from_days = 540.0;
 

@@ -4,7 +4,9 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <span>
 
+#include "season.hpp"
 #include "wear_unit.hpp"
 
 namespace wheelend::wear_fit {
@@ -16,6 +18,16 @@ struct Series {
   std::vector<double> value = {}, precision = {};
 };
 
+// On the straight line between points, x rising; level outside them.
+double between(std::span<const double> x, std::span<const double> y, double at) {
+  const auto after = static_cast<std::size_t>(std::lower_bound(x.begin(), x.end(), at) - x.begin());
+  if (after == 0 || after == x.size()) {
+    return after == 0 ? y.front() : y.back();
+  }
+  const double share = (at - x[after - 1]) / (x[after] - x[after - 1]);
+  return y[after - 1] + share * (y[after] - y[after - 1]);
+}
+
 // Readings of one item while it was on one axle.
 struct Run {
   std::vector<double> exposure = {}, common = {};
@@ -23,23 +35,9 @@ struct Run {
   double base = 0.0;    // common depth at which the run began
   double begins = 0.0;  // exposure there
 
-  // Common depth at an exposure, on the straight line between readings.
+  // Common depth at an exposure.
   [[nodiscard]] double common_at(double at) const {
-    if (at <= begins || exposure.empty()) {
-      return base;
-    }
-    double last = common.front();
-    for (std::size_t r = 0; r < exposure.size(); ++r) {
-      if (exposure[r] >= at) {
-        if (r == 0) {
-          return common[0];
-        }
-        const double share = (at - exposure[r - 1]) / std::max(exposure[r] - exposure[r - 1], 1e-9);
-        return common[r - 1] + share * (common[r] - common[r - 1]);
-      }
-      last = common[r];
-    }
-    return last;
+    return at <= begins || exposure.empty() ? base : between(exposure, common, at);
   }
 };
 
@@ -111,22 +109,6 @@ class Bend {
   Vector fitted_;
 };
 
-double common_at(const WearItem& item, const Vector& common, double exposure) {
-  const auto& r = item.readings;
-  if (r.empty() || exposure <= r.front().exposure) {
-    return common.size() > 0 ? common[0] : item.full;
-  }
-  for (std::size_t k = 1; k < r.size(); ++k) {
-    if (exposure <= r[k].exposure) {
-      const double span = r[k].exposure - r[k - 1].exposure;
-      const double share = span > 0.0 ? (exposure - r[k - 1].exposure) / span : 1.0;
-      return common[static_cast<Index>(k) - 1] +
-             share * (common[static_cast<Index>(k)] - common[static_cast<Index>(k) - 1]);
-    }
-  }
-  return common[static_cast<Index>(r.size()) - 1];
-}
-
 }  // namespace
 
 void UnitSolver::find_turns() {
@@ -167,13 +149,18 @@ void UnitSolver::find_turn(Index axle) {
     const ItemWork& w = work_[k];
     const auto column = static_cast<Index>(i);
     const auto own = beliefs_->own.col(column);
+    std::vector<double> exposures;
+    for (const ItemReading& reading : item.readings) {
+      exposures.push_back(reading.exposure);
+    }
+    const std::span<const double> commons(w.course.common.data(), exposures.size());
     std::size_t move = 0;
     Index at_axle = item.axle;
     bool open = false;
     for (std::size_t r = 0; r < item.readings.size(); ++r) {
       const auto reading = static_cast<Index>(r);
-      const double exposure = item.readings[r].exposure;
-      double began = item.readings.front().exposure;
+      const double exposure = exposures[r];
+      double began = exposures.front();
       while (move < item.moves.size() && item.moves[move].exposure < exposure) {
         at_axle = item.moves[move].axle;
         began = item.moves[move].exposure;
@@ -185,8 +172,7 @@ void UnitSolver::find_turn(Index axle) {
       }
       if (!open) {
         const bool from_new = r == 0 && item.previous < 0;  // else what was worn before is in its start
-        runs.push_back(
-            {.base = from_new ? item.full : common_at(item, w.course.common, began), .begins = began});
+        runs.push_back({.base = from_new ? item.full : between(exposures, commons, began), .begins = began});
         open = true;
       }
       double weights = 0.0, sum = 0.0, squares = 0.0;
@@ -195,8 +181,7 @@ void UnitSolver::find_turn(Index axle) {
         if (std::isnan(residual)) {
           continue;
         }
-        const double nu = fleet_.options.weight_freedom;
-        const double weight = (nu + 1.0) / (nu + square(residual) * precision);
+        const double weight = student_weight(square(residual) * precision, fleet_.options.weight_freedom);
         weights += weight * side * side;
         sum += weight * side * (residual + own[p_offsets + g] - side * w.course.one_sided[reading]);
         squares += side * side;
@@ -219,7 +204,7 @@ void UnitSolver::find_turn(Index axle) {
   const Bend sided(runs, {.start = square(s.offset) / sides,
                           .slope = square(s.one_sided_item),
                           .axle = square(s.one_sided_axle)});
-  const double knots_a_year = 365.25 / fleet_.options.knot_days;
+  const double knots_a_year = year_days / fleet_.options.knot_days;
   const double prior = std::log(std::min(s.turns_per_year / knots_a_year, 0.5));
   double most = 0.0, all = 0.0;
   std::int32_t best = -1;

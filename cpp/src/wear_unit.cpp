@@ -4,6 +4,8 @@
 #include <cmath>
 #include <limits>
 
+#include "season.hpp"
+
 namespace wheelend::wear_fit {
 
 namespace {
@@ -299,12 +301,12 @@ void UnitSolver::weigh(std::size_t k, const Tasks& tasks) {
       constexpr double median_efficiency = 0.64;  // 2 / pi
       const double n = static_cast<double>(known.size());
       const double z2 = square(median_of(known)) * n * median_efficiency / variance;
-      together = std::min(1.0, (nu + 1.0) / (nu + z2));
+      together = std::min(1.0, student_weight(z2, nu));
     }
     for (Index g = 0; g < fleet_.channels; ++g) {
       const double residual = w.residual(g, r);
       if (!std::isnan(residual)) {
-        w.weight(g, r) = tasks.plain ? 1.0 : together * (nu + 1.0) / (nu + square(residual) / variance);
+        w.weight(g, r) = tasks.plain ? 1.0 : together * student_weight(square(residual) / variance, nu);
         squares_ += w.weight(g, r) * square(residual);
         rows_ += together;
       }
@@ -493,12 +495,12 @@ void UnitSolver::add_sums(Sums& sums) const {
     sums.season_c += c * at.x[k];
     sums.season_s += sine * at.x[k];
   }
-  const double years = static_cast<double>(at.knots()) * fleet_.options.knot_days / 365.25;
+  const double years = static_cast<double>(at.knots()) * fleet_.options.knot_days / year_days;
   for (Index a = 0; a < at.axles(); ++a) {
     sums.axle.add(at.x[UnitState::axle(a)], variance(UnitState::axle(a)), square(s.axle));
     sums.one_sided_axle.add(at.x[at.one_sided(a)], variance(at.one_sided(a)), square(s.one_sided_axle));
     const std::int32_t turn = at.turn[static_cast<std::size_t>(a)];
-    sums.axle_years += turn < 0 ? years : static_cast<double>(turn) * fleet_.options.knot_days / 365.25;
+    sums.axle_years += turn < 0 ? years : static_cast<double>(turn) * fleet_.options.knot_days / year_days;
     if (turn >= 0) {
       const Index t = at.turned(a);
       sums.turns += 1.0;

@@ -619,7 +619,6 @@ py::dict wear_columns(const py::dict& readings, const py::dict& positions, const
   out["remaining_km"] = km;
   out["remaining_days"] = days;
   out["learned"] = learned_of(found.learned);
-  out["full_mm"] = array_of(found.fitments.full_mm);
   out["fitments"] = fitments_of(table_of(found.fitments));
   out["doubts"] = doubts_of(found.doubts);
   out["patterns"] = patterns_of(found.patterns);

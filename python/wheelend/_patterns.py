@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pyarrow as pa
@@ -15,6 +15,11 @@ from wheelend.limit_sets import DEFAULT
 from wheelend.log import Log
 from wheelend.trends import NO_DAY, dates_of, depth_in
 from wheelend.verdicts import Selection, as_of_day
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    Numbers = npt.NDArray[np.float64]
 
 _LEAST_SHARE = 0.10  # of the common wear: below it a pattern is not worth a look; common practice, no source
 _BOTH = 0.4  # of the stronger edge: above it both edges wear; common practice, no source
@@ -70,14 +75,11 @@ def patterns_table(log: Log, as_of: dt.date | str | None, selection: Selection) 
     v = learned_wear(log, limit_mm(log, None, DEFAULT), as_of_day(log, as_of))["patterns"]
     keep = selection.mask(log)[v["position"]]
     v = {name: column[keep] for name, column in v.items()}
-    names = [_name(*row) for row in zip(*(v[n].tolist() for n in _DECIDES), strict=True)]
     m = log.depth_measure
-    both = v["shoulder"] * v["worn"]
-    outer, inner = both + v["one_sided"], both - v["one_sided"]
-    edge_se = np.hypot(v["one_sided_se"], v["shoulder_se"] * v["worn"])
-    evidence = [
-        _evidence(name, *row) for name, row in zip(names, zip(*(v[n] for n in _DECIDES), strict=True), strict=True)
-    ]
+    outer, inner, edge_se = _edges(v)
+    decides = [*zip(outer, inner, edge_se, v["around_mm"], v["around_step_mm"], strict=True)]
+    names = [_name(*row) for row in decides]
+    evidence = [_evidence(name, *row) for name, row in zip(names, decides, strict=True)]
     return pa.table(
         {
             **_results.place_columns(log, v["position"]),
@@ -93,20 +95,15 @@ def patterns_table(log: Log, as_of: dt.date | str | None, selection: Selection) 
     )
 
 
-_DECIDES = ("one_sided", "one_sided_se", "shoulder", "shoulder_se", "worn", "around_mm", "around_step_mm")
-
-
-def _edges(side: float, side_se: float, shoulder: float, shoulder_se: float, worn: float) -> tuple[float, float, float]:
+def _edges(v: dict[str, Numbers]) -> tuple[Numbers, Numbers, Numbers]:
     """Wear of the outer and of the inner edge beyond the middle, as shares of what is worn so far, and their error."""
-    both = shoulder * worn  # shoulder wear goes with the square of what is worn
-    return both + side, both - side, float(np.hypot(side_se, shoulder_se * worn))
+    both = v["shoulder"] * v["worn"]  # shoulder wear goes with the square of what is worn
+    error = np.hypot(v["one_sided_se"], v["shoulder_se"] * v["worn"])
+    return both + v["one_sided"], both - v["one_sided"], error
 
 
-def _name(
-    side: float, side_se: float, shoulder: float, shoulder_se: float, worn: float, around: float, step: float
-) -> str:
+def _name(outer: float, inner: float, se: float, around: float, step: float) -> str:
     """The strongest pattern that is both large and sure."""
-    outer, inner, se = _edges(side, side_se, shoulder, shoulder_se, worn)
     most, least = max(outer, inner), min(outer, inner)
     if around >= _LEAST_AROUND * step and around / (_LEAST_AROUND * step) > most / _LEAST_SHARE:
         return "around"
@@ -119,17 +116,7 @@ def _name(
     return "even" if se < _LEAST_SHARE else "too early to say"
 
 
-def _evidence(
-    name: str,
-    side: float,
-    side_se: float,
-    shoulder: float,
-    shoulder_se: float,
-    worn: float,
-    around: float,
-    step: float,
-) -> str:
-    outer, inner, se = _edges(side, side_se, shoulder, shoulder_se, worn)
+def _evidence(name: str, outer: float, inner: float, se: float, around: float, step: float) -> str:
     if name.startswith("one side"):
         which, share, other = ("outer", outer, inner) if outer > inner else ("inner", inner, outer)
         return (

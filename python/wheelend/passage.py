@@ -27,7 +27,7 @@ class _Passage:
 
     def _of(self, function: Callable[[str, list[float], Floats], Floats], values: npt.ArrayLike) -> Floats:
         array = np.asarray(values, dtype=np.float64)
-        parameters = [float(p) for p in astuple(self)]  # type: ignore[call-overload]
+        parameters = [float(p) for p in astuple(self)]  # type: ignore[call-overload]  # every subclass is a dataclass
         flat = function(self._model, parameters, np.ascontiguousarray(array.reshape(-1)))
         return flat.reshape(array.shape)
 

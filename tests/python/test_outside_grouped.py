@@ -325,7 +325,7 @@ def test_bad_calls_of_grouped_fits_are_refused() -> None:
         "two different places": lambda: grouped.fit_lines(unit, x * 0, y),
         "no error to estimate": lambda: grouped.fit_lines([1, 1, 2, 2], [0, 1, 0, 1], [3, 2, 5, 1]),
         "its own line": lambda: grouped.fit_lines([1, 1, 1, 2, 2, 2], [0, 1, 2] * 2, [3, 2, 1, 9, 7, 5]),
-        "is none of": lambda: grouped.fit_lines(unit, x, y, differ="rate"),  # type: ignore[arg-type]
+        "is none of": lambda: grouped.fit_lines(unit, x, y, differ="rate"),  # type: ignore[arg-type]  # wrong on purpose
         "at least four": lambda: grouped.shrink([1, 2, 3], 1.0),
         "not above 0": lambda: grouped.shrink([1, 2, 3, 4], 0.0),
         "no rate": lambda: grouped.fit_means(unit, y).passage(4.0),

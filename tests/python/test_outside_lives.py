@@ -153,7 +153,7 @@ def test_bad_calls_of_lives_are_refused() -> None:
         "expected 0 <= low": lambda: lives.fit_lives([-1.0], [2.0]),
         "no maximum": lambda: lives.fit_lives([5, 5, 5]),
         "expected length": lambda: lives.fit_lives([1, 2], [1, 2], [1]),
-        "is none of": lambda: lives.fit_lives([1, 2], law="gamma"),  # type: ignore[arg-type]
+        "is none of": lambda: lives.fit_lives([1, 2], law="gamma"),  # type: ignore[arg-type]  # wrong on purpose
         "outside 0..1": lambda: lives.fit_lives([1, 2, 3], p=[1.0]),
     }.items():
         with pytest.raises(ValueError, match=words):

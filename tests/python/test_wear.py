@@ -94,13 +94,18 @@ def same(a: Any, b: Any) -> bool:
     return a == b or (a != a and b != b) or (np.isscalar(a) and bool(np.isnat(a) and np.isnat(b)))
 
 
-@pytest.mark.parametrize("table", ["readings", "positions", "tires", "all"])
-@pytest.mark.parametrize("scenario", ["typical", "rotating", "nasty"])
+@pytest.mark.parametrize(
+    ("scenario", "table"),
+    [
+        (scenario, table)
+        for scenario in ("typical", "rotating", "nasty")
+        for table in ("readings", "positions", "tires", "all")
+        if (scenario, table) != ("nasty", "tires")  # there no tire number is written, so there is no such table
+    ],
+)
 def test_order_of_rows_changes_no_bit(scenario: str, table: str) -> None:
     s = made(scenario)
     tables: dict[str, Any] = {"readings": s.readings, "positions": s.positions, "tires": s.tires}
-    if tables.get(table, 0) is None:
-        pytest.skip("no tire number was written in this scenario")
     for i, name in enumerate(tables):
         if table in (name, "all") and tables[name] is not None:
             tables[name] = shuffled(tables[name], 7 + i)
