@@ -10,4 +10,5 @@ PYBIND11_MODULE(_core, m) {
   bind_dates(m);
   bind_loads(m);
   bind_studies(m);
+  bind_wear(m);
 }

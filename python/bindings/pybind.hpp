@@ -14,3 +14,4 @@ void bind_lines(py::module_& m);
 void bind_dates(py::module_& m);
 void bind_loads(py::module_& m);
 void bind_studies(py::module_& m);
+void bind_wear(py::module_& m);
