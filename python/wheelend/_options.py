@@ -6,6 +6,7 @@ import functools
 import inspect
 from collections.abc import Callable
 from dataclasses import dataclass
+from enum import StrEnum
 from functools import cached_property
 from pathlib import Path
 from typing import Annotated, Any
@@ -56,10 +57,58 @@ AsOf = Annotated[
     str | None,
     typer.Option("--as-of", metavar="DATE", callback=check_day, help="Day to judge; the last reading by default."),
 ]
-Output = Annotated[
+OutputFile = Annotated[
     Path | None,
-    typer.Option("-o", "--output", callback=check_output, help="Write all rows to .csv, .parquet, .json or .xlsx."),
+    typer.Option("-o", "--output", help="Write all rows to .csv, .parquet, .json or .xlsx."),
 ]
+
+
+class Format(StrEnum):
+    """Forms of a result: a short table for people, or all rows in one of the forms of files."""
+
+    table = "table"
+    csv = "csv"
+    json = "json"
+    parquet = "parquet"
+    xlsx = "xlsx"
+
+
+OutputFormat = Annotated[
+    Format | None,
+    typer.Option(
+        "--format", help="Form of the result, on stdout or in the file of -o.  [default: table; of -o, by its name]"
+    ),
+]
+
+
+@dataclass(frozen=True)
+class Output:
+    """Where a result goes and in which form: stdout where ``path`` is None, as the file's name says where ``form`` is.
+
+    A name that says no form is refused at once, before the files are read.
+    """
+
+    path: Path | None = None
+    form: Format | None = None
+
+    def __post_init__(self) -> None:
+        if self.path is not None and self.form is None:
+            _results.require_suffix(self.path)
+
+    @property
+    def is_text(self) -> bool:
+        """Whether the short table for people is wanted."""
+        return self.form is Format.table or (self.form is None and self.path is None)
+
+    @property
+    def suffix(self) -> str:
+        """Of the form in which all rows are written."""
+        if self.form is not None:
+            return f".{self.form.value}"
+        assert self.path is not None
+        return _results.require_suffix(self.path)
+
+
 Unit = Annotated[list[str] | None, typer.Option("--unit", help="Only this unit; may be repeated.")]
 Site = Annotated[list[str] | None, typer.Option("--site", help="Only this site; may be repeated.")]
 Group = Annotated[list[str] | None, typer.Option("--group", help="Only this group; may be repeated.")]
@@ -93,7 +142,7 @@ class Ask:
     measures: list[str] | None
     selection: Selection
     as_of: str | None
-    output: Path | None
+    output: Output
 
     @cached_property
     def log(self) -> Log:
@@ -126,7 +175,7 @@ def reads_tables(*, part: bool = True) -> Callable[[Callable[..., None]], Callab
         own = [p.replace(kind=inspect.Parameter.KEYWORD_ONLY) for p in list(signature.parameters.values())[1:]]
         shared = [(name, kind, None) for name, kind in _TABLES.items()]
         later = [(name, kind, None) for name, kind in _PART.items()] if part else []
-        later += [("output", Output, None), ("measure", Measures, None)]
+        later += [("format", OutputFormat, None), ("output", OutputFile, None), ("measure", Measures, None)]
         later += [(name, kind, usual) for name, (kind, usual) in _STYLE.items() if part or name != "on_bad"]
         options = [_option(*o) for o in shared] + own + [_option(*o) for o in later]
 
@@ -153,5 +202,5 @@ def _ask(given: dict[str, Any]) -> Ask:
         measures=given["measure"],
         selection=Selection(given.get("unit"), given.get("site"), given.get("group")),
         as_of=given.get("as_of"),
-        output=given["output"],
+        output=Output(given["output"], given["format"]),
     )

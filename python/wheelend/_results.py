@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import os
+import shutil
+import tempfile
 from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, BinaryIO
 
 import numpy as np
 import pyarrow as pa
@@ -133,14 +135,18 @@ def require_suffix(path: Path) -> str:
 
 
 def write(
-    table: pa.Table | Iterable[pa.RecordBatch], path: str | os.PathLike[str], schema: pa.Schema | None = None
+    table: pa.Table | Iterable[pa.RecordBatch],
+    path: str | os.PathLike[str],
+    schema: pa.Schema | None = None,
+    suffix: str | None = None,
 ) -> None:
-    """Write a table, or batches of ``schema``, to ``.csv``, ``.parquet``, ``.json`` or ``.xlsx``.
+    """Write a table, or batches of ``schema``, as ``suffix`` says, else as the file's own: ``.csv``, ``.parquet``,
+    ``.json`` or ``.xlsx``.
 
     Batches go to csv, json and parquet one by one, so that memory stays bounded.
     """
     target = Path(path)
-    suffix = require_suffix(target)
+    suffix = suffix or require_suffix(target)
     if isinstance(table, pa.Table):
         schema = table.schema
         batches: Iterable[pa.RecordBatch] = table.to_batches()
@@ -150,47 +156,54 @@ def write(
     # A half-written file must never pass for a result: it is written beside its place and then moved there.
     part = target.with_name(f".{target.name}.part")
     try:
-        {".csv": _csv, ".parquet": _parquet, ".json": _json, ".xlsx": _xlsx}[suffix](batches, schema, part)
+        with part.open("wb") as stream:
+            write_to(stream, batches, schema, suffix)
         part.replace(target)
+    except OSError as error:
+        raise type(error)(error.errno, error.strerror, str(target)) from None
     finally:
         part.unlink(missing_ok=True)
 
 
-def _csv(batches: Iterable[pa.RecordBatch], schema: pa.Schema, path: Path) -> None:
+def write_to(stream: BinaryIO, batches: Iterable[pa.RecordBatch], schema: pa.Schema, suffix: str) -> None:
+    """Write batches to an open file, in the form that ``suffix`` names; the file stays open."""
+    {".csv": _csv, ".parquet": _parquet, ".json": _json, ".xlsx": _xlsx}[suffix](batches, schema, stream)
+
+
+def _csv(batches: Iterable[pa.RecordBatch], schema: pa.Schema, stream: BinaryIO) -> None:
     import pyarrow.csv as pv
 
-    with pv.CSVWriter(path, schema, write_options=pv.WriteOptions(quoting_style="needed")) as writer:
+    with pv.CSVWriter(stream, schema, write_options=pv.WriteOptions(quoting_style="needed")) as writer:
         for batch in batches:
             writer.write_batch(batch)
 
 
-def _parquet(batches: Iterable[pa.RecordBatch], schema: pa.Schema, path: Path) -> None:
+def _parquet(batches: Iterable[pa.RecordBatch], schema: pa.Schema, stream: BinaryIO) -> None:
     import pyarrow.parquet as pq
 
-    with pq.ParquetWriter(path, schema) as writer:
+    with pq.ParquetWriter(stream, schema) as writer:
         for batch in batches:
             writer.write_batch(batch)
 
 
-def _json(batches: Iterable[pa.RecordBatch], schema: pa.Schema, path: Path) -> None:
+def _json(batches: Iterable[pa.RecordBatch], schema: pa.Schema, stream: BinaryIO) -> None:
     """An array of objects, one row a line."""
     import json
 
-    with path.open("w", encoding="utf-8") as f:
-        f.write("[")
-        mark = "\n"
-        for batch in batches:
-            for row in batch.to_pylist():
-                f.write(mark + json.dumps(row, default=_json_value, allow_nan=False))
-                mark = ",\n"
-        f.write("\n]\n")
+    stream.write(b"[")
+    mark = "\n"
+    for batch in batches:
+        for row in batch.to_pylist():
+            stream.write((mark + json.dumps(row, default=_json_value, allow_nan=False)).encode())
+            mark = ",\n"
+    stream.write(b"\n]\n")
 
 
 def _json_value(value: Any) -> str:
     return str(value.isoformat())
 
 
-def _xlsx(batches: Iterable[pa.RecordBatch], schema: pa.Schema, path: Path) -> None:
+def _xlsx(batches: Iterable[pa.RecordBatch], schema: pa.Schema, stream: BinaryIO) -> None:
     import xlsxwriter
 
     # Pasted text must stay text: no formulas, no links.
@@ -200,7 +213,15 @@ def _xlsx(batches: Iterable[pa.RecordBatch], schema: pa.Schema, path: Path) -> N
         "constant_memory": True,
         "remove_timezone": True,
     }
-    with xlsxwriter.Workbook(path, options) as book:
+    # Written aside first: a zip file that cannot be finished (a closed pipe) is closed with complaints.
+    with tempfile.SpooledTemporaryFile(max_size=2**24) as made:
+        _fill_workbook(xlsxwriter.Workbook(made, options), batches, schema)
+        made.seek(0)
+        shutil.copyfileobj(made, stream)
+
+
+def _fill_workbook(book: Any, batches: Iterable[pa.RecordBatch], schema: pa.Schema) -> None:
+    with book:
         sheet = book.add_worksheet("wheelend")
         date = book.add_format({"num_format": "yyyy-mm-dd"})
         moment = book.add_format({"num_format": "yyyy-mm-dd hh:mm:ss"})

@@ -1,0 +1,103 @@
+"""Commands that follow tires in time: wear, fitments, doubts, patterns, backtest."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from wheelend import _people
+from wheelend._commands._common import app, deliver, tell
+from wheelend._options import Ask, Limit, Limits, check_days, reads_tables
+from wheelend.limit_sets import DEFAULT
+
+
+@app.command()
+@reads_tables()
+def wear(
+    ask: Ask,
+    limits: Limits = None,
+    limit: Limit = None,
+    recalibrate: Annotated[
+        Path | None, typer.Option("--recalibrate", help="Put intervals right by this file of `wheelend backtest -o`.")
+    ] = None,
+) -> None:
+    """How fast each tire wears, and on which date it is due.
+
+    Example: wheelend wear --readings readings.csv --positions positions.csv -o wear.csv
+    """
+    from wheelend._backtest._recalibrate import read_backtest, recalibrated_table
+    from wheelend.trends import wear_table
+
+    by = read_backtest(recalibrate) if recalibrate is not None else None
+    tell(ask)
+    table = wear_table(ask.log, limit, limits or DEFAULT, ask.as_of, ask.selection)
+    if by is not None:
+        table = recalibrated_table(table, by)
+    deliver(table, ask.output, lambda: _people.wear_lines(table, ask.log.depth_measure))
+
+
+@app.command()
+@reads_tables()
+def fitments(ask: Ask) -> None:
+    """Which tire was where from when to when, and why one is taken for another.
+
+    Example: wheelend fitments --readings readings.csv --positions positions.csv --unit T106
+    """
+    from wheelend._fitments import fitments_table
+
+    tell(ask)
+    table = fitments_table(ask.log, ask.as_of, ask.selection)
+    deliver(table, ask.output, lambda: _people.fitment_lines(table, ask.log.depth_measure))
+
+
+@app.command()
+@reads_tables()
+def doubts(ask: Ask) -> None:
+    """Depth readings that do not fit the others of their tire; they count little in `wear`, and none is deleted.
+
+    Example: wheelend doubts --readings readings.csv --positions positions.csv
+    """
+    from wheelend._doubts import doubts_table
+
+    tell(ask)
+    table = doubts_table(ask.log, ask.as_of, ask.selection)
+    deliver(table, ask.output, lambda: _people.doubt_lines(table, ask.log.depth_measure))
+
+
+@app.command()
+@reads_tables()
+def patterns(ask: Ask) -> None:
+    """Wear across the tread and around the tire, as advice with its evidence.
+
+    Example: wheelend patterns --readings readings.csv --positions positions.csv
+    """
+    from wheelend._patterns import patterns_table
+
+    tell(ask)
+    table = patterns_table(ask.log, ask.as_of, ask.selection)
+    deliver(table, ask.output, lambda: _people.pattern_lines(table, ask.log.depth_measure))
+
+
+@app.command()
+@reads_tables()
+def backtest(
+    ask: Ask,
+    limits: Limits = None,
+    limit: Limit = None,
+    every: Annotated[int, typer.Option("--every", min=1, help="Days between the days to forecast from.")] = 90,
+    cut: Annotated[
+        list[str] | None,
+        typer.Option("--cut", metavar="DATE", callback=check_days, help="A day to forecast from; may be repeated."),
+    ] = None,
+) -> None:
+    """How far the due dates would have been right in this fleet's own past.
+
+    Example: wheelend backtest --readings readings.csv --positions positions.csv -o backtest.csv
+    """
+    from wheelend._backtest import backtest_table
+
+    tell(ask)
+    table = backtest_table(ask.log, every, cut, limit, limits or DEFAULT, ask.as_of, ask.selection)
+    deliver(table, ask.output, lambda: _people.backtest_lines(table))
