@@ -40,6 +40,12 @@ WearSpreads prior_spreads() {
           .reader = 0.2};
 }
 
+TypicalWear typical_of(const WearPrior& prior) {
+  return {.mm_per_km = {prior.mm_per_km.begin(), prior.mm_per_km.end()},
+          .full_mm = {prior.full_mm.begin(), prior.full_mm.end()},
+          .km_per_day = {prior.km_per_day.begin(), prior.km_per_day.end()}};
+}
+
 class Wearing {
  public:
   Wearing(const ReadingColumns& readings, const PositionColumns& positions, const TireColumns& tires,
@@ -61,11 +67,8 @@ class Wearing {
   }
 
   FleetWear run() {
-    const TypicalWear typical{.mm_per_km = {prior_.mm_per_km.begin(), prior_.mm_per_km.end()},
-                              .full_mm = {prior_.full_mm.begin(), prior_.full_mm.end()},
-                              .km_per_day = {prior_.km_per_day.begin(), prior_.km_per_day.end()}};
-    out_.fitments = find_fitments(readings_, positions_, rows_, unit_of_, tracks_, limit_mm_, typical,
-                                  options_.as_of, options_.threads);
+    out_.fitments = find_fitments(readings_, positions_, rows_, unit_of_, tracks_, limit_mm_,
+                                  typical_of(prior_), options_.as_of, options_.threads);
     describe_units();
     items_ = items_of(out_.fitments, positions_, tires_, unit_of_, kind_of_unit_, prior_);
     if (!items_.cases.empty()) {
@@ -283,6 +286,15 @@ class Wearing {
 };
 
 }  // namespace
+
+Fitments fitments_of_fleet(const ReadingColumns& readings, const PositionColumns& positions,
+                           std::span<const std::int32_t> unit_of, std::size_t units,
+                           std::span<const double> limit_mm, const WearPrior& prior,
+                           const WearOptions& options) {
+  return find_fitments(readings, positions, rows_by_position(readings, positions.facts.size()), unit_of,
+                       odometer_tracks(readings, unit_of, units, options.as_of), limit_mm, typical_of(prior),
+                       options.as_of, options.threads);
+}
 
 FleetWear wear_of_fleet(const ReadingColumns& readings, const PositionColumns& positions,
                         const TireColumns& tires, std::span<const std::int32_t> unit_of, std::size_t units,

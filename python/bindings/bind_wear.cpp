@@ -1,4 +1,6 @@
 // Wear of a fleet over columns of readings: due dates, fitments, doubts, patterns, what was learned.
+#include <algorithm>
+
 #include "fleet_columns.hpp"
 #include "wheelend/fleet_wear.hpp"
 #include "wheelend/wear.hpp"
@@ -84,6 +86,63 @@ py::dict patterns_of(const Patterns& v) {
   return out;
 }
 
+WearPrior prior_of(const py::dict& prior) {
+  return {.mm_per_km = py::cast<std::array<double, 8>>(prior["mm_per_km"]),
+          .km_per_day = py::cast<std::array<double, 6>>(prior["km_per_day"]),
+          .full_mm = py::cast<std::array<double, 8>>(prior["full_mm"])};
+}
+
+// Fitments by position and time, and what was read of each: one entry per fitment in `position` and
+// `first_day`, one per reading in `fitment` (its index there), `day` and each of `grooves_mm`.
+py::dict tires_on_positions(const py::dict& readings, const py::dict& positions, std::size_t units,
+                            const py::object& limit_mm, const py::dict& prior, std::int32_t as_of,
+                            int threads) {
+  const ReadingColumns r = readings_of(readings);
+  const PositionColumns p = positions_of(positions);
+  const auto unit = units_of(positions, units, p.facts.size());
+  const auto limit = view<double>(limit_mm, "limit_mm");
+  require_same_size(p.facts.size(), limit.size(), "limit_mm");
+  const WearPrior w = prior_of(prior);
+  Fitments found;
+  {
+    const py::gil_scoped_release free;
+    found = fitments_of_fleet(r, p, unit, units, limit, w, {.as_of = as_of, .threads = threads});
+  }
+  std::stable_sort(found.all.begin(), found.all.end(),
+                   [](const Fitment& a, const Fitment& b) { return a.position < b.position; });
+  std::vector<std::int32_t> position, first_day, fitment, day;
+  std::vector<std::vector<double>> grooves(r.grooves.size());
+  for (const Fitment& f : found.all) {
+    const auto at = static_cast<std::size_t>(f.position);
+    if (f.first == f.last) {
+      continue;  // told of, never seen
+    }
+    for (std::size_t v = f.first; v < f.last; ++v) {
+      const Visit& visit = found.visits[at][v];
+      if (found.believed[at][v]) {
+        fitment.push_back(static_cast<std::int32_t>(position.size()));
+        day.push_back(visit.day);
+        for (std::size_t g = 0; g < grooves.size(); ++g) {
+          grooves[g].push_back(visit.groove_mm[g]);
+        }
+      }
+    }
+    position.push_back(f.position);
+    first_day.push_back(found.visits[at][f.first].day);
+  }
+  py::dict out;
+  out["position"] = array_of(position);
+  out["first_day"] = array_of(first_day);
+  out["fitment"] = array_of(fitment);
+  out["day"] = array_of(day);
+  py::list columns;
+  for (const std::vector<double>& groove : grooves) {
+    columns.append(array_of(groove));
+  }
+  out["grooves_mm"] = columns;
+  return out;
+}
+
 py::dict wear_columns(const py::dict& readings, const py::dict& positions, const py::dict& tires,
                       std::size_t units, const py::object& limit_mm, const py::dict& prior,
                       std::int32_t as_of, int threads, Watch* watch) {
@@ -94,10 +153,7 @@ py::dict wear_columns(const py::dict& readings, const py::dict& positions, const
   const auto unit = units_of(positions, units, p.facts.size());
   const auto limit = view<double>(limit_mm, "limit_mm");
   require_same_size(p.facts.size(), limit.size(), "limit_mm");
-  WearPrior w;
-  w.mm_per_km = py::cast<std::array<double, 8>>(prior["mm_per_km"]);
-  w.km_per_day = py::cast<std::array<double, 6>>(prior["km_per_day"]);
-  w.full_mm = py::cast<std::array<double, 8>>(prior["full_mm"]);
+  const WearPrior w = prior_of(prior);
   FleetWear found;
   {
     const py::gil_scoped_release free;
@@ -145,4 +201,7 @@ void bind_wear(py::module_& m) {
         py::arg("limit_mm"), py::arg("prior"), py::arg("as_of"), py::arg("threads") = 1,
         py::arg("watch") = nullptr,
         "Wear of the tire in use at each position, learned from the whole fleet, as a dict of columns.");
+  m.def("tires_on_positions", &tires_on_positions, py::arg("readings"), py::arg("positions"),
+        py::arg("units"), py::arg("limit_mm"), py::arg("prior"), py::arg("as_of"), py::arg("threads") = 1,
+        "The tires of each position, first to last, with the readings of each that are no slips.");
 }

@@ -6,7 +6,7 @@ import collections.abc
 import numpy
 import numpy.typing
 import typing
-__all__: list[str] = ['ColumnError', 'Error', 'LimitError', 'MeasureError', 'Stopped', 'Watch', 'add_months', 'at_reference_psi', 'calendar_months', 'calendar_years', 'candidate_weeks', 'codes', 'cold_notes', 'cold_pressures', 'compare', 'convert', 'dual_factor', 'find_date_code', 'find_repeats', 'fit_gamma_wear', 'fit_grouped', 'fit_inverse_gaussian_wear', 'fit_life', 'fit_line', 'fit_through_origin', 'fit_wiener_wear', 'geopotential_m', 'index_of_load', 'is_shortest_decimal', 'judge', 'judge_notes', 'legal_minimum_mm', 'load_by_power_law', 'load_in_table', 'load_of_index', 'load_statuses', 'load_table_fault', 'measures', 'moments', 'not_passed_by', 'odometers_out_of_line', 'pairwise_slopes', 'parse_date_code', 'parse_date_codes', 'parse_dates', 'parse_numbers', 'passage_density', 'passage_quantile', 'passed_by', 'pressure_between_rows', 'pressure_by_power_law', 'quantile_levels', 'quantity_of', 'radial_truck_exponent', 'reached_by', 'repeated_median', 'required_rows', 'shrink', 'speed_of_symbol', 'standard_pressure_pa', 'tire_load', 'tire_load_of_ends', 'up_to_next_5_psi', 'value_at', 'wear', 'weeks_of_year', 'where_reaches']
+__all__: list[str] = ['ColumnError', 'Error', 'LimitError', 'MeasureError', 'Stopped', 'Watch', 'add_months', 'at_reference_psi', 'calendar_months', 'calendar_years', 'candidate_weeks', 'codes', 'cold_notes', 'cold_pressures', 'compare', 'convert', 'dual_factor', 'find_date_code', 'find_repeats', 'fit_gamma_wear', 'fit_grouped', 'fit_inverse_gaussian_wear', 'fit_life', 'fit_line', 'fit_through_origin', 'fit_wiener_wear', 'geopotential_m', 'index_of_load', 'is_shortest_decimal', 'judge', 'judge_notes', 'legal_minimum_mm', 'load_by_power_law', 'load_in_table', 'load_of_index', 'load_statuses', 'load_table_fault', 'measures', 'moments', 'not_passed_by', 'odometers_out_of_line', 'pairwise_slopes', 'parse_date_code', 'parse_date_codes', 'parse_dates', 'parse_numbers', 'passage_density', 'passage_quantile', 'passed_by', 'pressure_between_rows', 'pressure_by_power_law', 'quantile_levels', 'quantity_of', 'radial_truck_exponent', 'reached_by', 'repeated_median', 'required_rows', 'shrink', 'speed_of_symbol', 'standard_pressure_pa', 'tire_load', 'tire_load_of_ends', 'tires_on_positions', 'up_to_next_5_psi', 'value_at', 'wear', 'weeks_of_year', 'where_reaches']
 class Error(ValueError):
     pass
 class MeasureError(Error):
@@ -182,6 +182,10 @@ def tire_load(on_axle: tuple[typing.SupportsFloat | typing.SupportsIndex, str], 
 def tire_load_of_ends(left: tuple[typing.SupportsFloat | typing.SupportsIndex, str], right: tuple[typing.SupportsFloat | typing.SupportsIndex, str], tires_per_end: typing.SupportsInt | typing.SupportsIndex) -> tuple[float, str]:
     """
     Load on one tire of the heavier end, with its measure.
+    """
+def tires_on_positions(readings: dict[str, typing.Any], positions: dict[str, typing.Any], units: typing.SupportsInt | typing.SupportsIndex, limit_mm: typing.Any, prior: dict[str, typing.Any], as_of: typing.SupportsInt | typing.SupportsIndex, threads: typing.SupportsInt | typing.SupportsIndex = 1) -> dict[str, typing.Any]:
+    """
+    The tires of each position, first to last, with the readings of each that are no slips.
     """
 def up_to_next_5_psi(required: tuple[typing.SupportsFloat | typing.SupportsIndex, str], maximum: tuple[typing.SupportsFloat | typing.SupportsIndex, str]) -> float:
     """

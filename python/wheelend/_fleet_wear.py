@@ -42,6 +42,12 @@ def learned_wear(log: Log, due_at_mm: npt.NDArray[np.float64], day: int) -> dict
             progress.done()
 
 
+def tires_on_positions(log: Log, due_at_mm: npt.NDArray[np.float64], day: int) -> dict[str, Any]:
+    """The tires of each position up to a day, as the engine finds them, and what was read of each."""
+    given = (log.core_readings, log.core_positions, len(log.units), due_at_mm, _prior(), day)
+    return dict(_core.tires_on_positions(*given, _threads()))
+
+
 @cache
 def _prior() -> dict[str, Any]:
     """Typical rates and use before the fleet speaks, from data/priors."""

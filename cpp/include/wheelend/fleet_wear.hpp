@@ -77,4 +77,10 @@ FleetWear wear_of_fleet(const ReadingColumns& readings, const PositionColumns& p
                         const TireColumns& tires, std::span<const std::int32_t> unit_of, std::size_t units,
                         std::span<const double> limit_mm, const WearPrior& prior, const WearOptions& options);
 
+// The fitments alone, as wear_of_fleet finds them, for those who follow the tires and not their wear.
+Fitments fitments_of_fleet(const ReadingColumns& readings, const PositionColumns& positions,
+                           std::span<const std::int32_t> unit_of, std::size_t units,
+                           std::span<const double> limit_mm, const WearPrior& prior,
+                           const WearOptions& options);
+
 }  // namespace wheelend
