@@ -71,14 +71,17 @@ class Log:
 
     @property
     def units(self) -> list[str]:
+        """Unit numbers, sorted."""
         return self.positions.units
 
     @property
     def first_day(self) -> dt.date:
+        """Day of the first reading."""
         return EPOCH + dt.timedelta(days=min(int(days.min()) for days in self._days()))
 
     @property
     def last_day(self) -> dt.date:
+        """Day of the last reading."""
         return EPOCH + dt.timedelta(days=max(int(days.max()) for days in self._days()))
 
     def _days(self) -> list[npt.NDArray[np.int32]]:
@@ -92,6 +95,7 @@ class Log:
 
     @cached_property
     def distance_measure(self) -> str:
+        """Measure of the odometers; ``mi`` where there is none."""
         return str(self.core_readings["odometer"][1]) if "odometer" in self.core_readings else "mi"
 
     def __repr__(self) -> str:

@@ -1,0 +1,57 @@
+"""Pages of functions and classes: the docstrings, read by autodoc and numpydoc."""
+
+from __future__ import annotations
+
+import importlib
+import inspect
+from types import ModuleType
+from typing import Any
+
+from wheelend.dictionary import RESULTS
+
+
+def _directive(module: str, name: str, thing: Any) -> str:
+    if inspect.isclass(thing):
+        members = "\n   :members:\n   :inherited-members: Exception\n" if not issubclass(thing, BaseException) else "\n"
+        return f".. autoclass:: {module}.{name}{members}"
+    if callable(thing):
+        return f".. autofunction:: {module}.{name}\n"
+    return f".. autodata:: {module}.{name}\n   :no-value:\n"
+
+
+def _block(directives: list[str]) -> str:
+    return "\n".join(f"```{{eval-rst}}\n{text}```\n" for text in directives)
+
+
+def functions(arguments: str) -> str:
+    """``functions MODULE: name, name``: these names of a module; ``name()`` for a class that nobody calls."""
+    module, _, names = arguments.partition(": ")
+    home = importlib.import_module(module)
+    parts = []
+    for name in names.split(", "):
+        parts.append(_block([_directive(module, name, getattr(home, name.removesuffix("()")))]))
+        if name in RESULTS:
+            parts.append(f"Columns of `{name}`: [data dictionary](../dictionary.md#results-{name}).\n")
+    return "\n".join(parts)
+
+
+def public_names(module: ModuleType) -> list[str]:
+    """What a module offers: its ``__all__``, or what is defined in it and has no underscore."""
+    if hasattr(module, "__all__"):
+        return [name for name in module.__all__ if not name.startswith("__")]
+    own = [(name, thing) for name, thing in vars(module).items() if not name.startswith("_")]
+    return [
+        name
+        for name, thing in own
+        if getattr(thing, "__module__", None) == module.__name__ and (inspect.isclass(thing) or callable(thing))
+    ]
+
+
+def module(arguments: str) -> str:
+    """``module MODULE``: all that it offers, its own docstring first."""
+    home = importlib.import_module(arguments)
+    text = inspect.getdoc(home) or ""
+    here = f".. py:module:: {arguments}\n"
+    return f"{text}\n\n" + _block(
+        [here, *[_directive(arguments, name, getattr(home, name)) for name in public_names(home)]]
+    )

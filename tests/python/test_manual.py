@@ -1,0 +1,175 @@
+"""The manual is built without a warning, holds what users see, and fetches nothing."""
+
+from __future__ import annotations
+
+import contextlib
+import importlib
+import pkgutil
+import re
+import subprocess
+import sys
+from collections.abc import Iterator
+from html import unescape
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import wheelend
+from wheelend import dictionary, limits, measures
+
+ROOT = Path(__file__).resolve().parents[2]
+DOCS = ROOT / "python" / "docs"
+sys.path.insert(0, str(DOCS))
+from made import commands, functions, runs  # noqa: E402
+
+# Modules whose names are no part of the front: what of them is public is offered by `wheelend` itself, or said
+# elsewhere in the manual (the commands, the data dictionary).
+BEHIND_THE_FRONT = {"cli", "dictionary", "errors", "limit_sets", "log", "sample", "trends", "verdicts"}
+
+
+@pytest.fixture(scope="module")
+def manual() -> Path:
+    """Built into build/manual, where people look at it too. Warnings are errors, and so are names that lead nowhere."""
+    out = ROOT / "build" / "manual"
+    how = ["-W", "--keep-going", "-n", "-q", "-b", "html", str(DOCS), str(out)]
+    done = subprocess.run([sys.executable, "-m", "sphinx", *how], cwd=ROOT, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert done.stderr.strip() == ""
+    return out
+
+
+class _Page(HTMLParser):
+    """Ids, pieces of code in tables, and addresses that a browser would load by itself."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__()
+        self.ids: set[str] = set()
+        self.code: set[str] = set()
+        self.loads: list[str] = []
+        self._in_code: list[str] | None = None
+        self.feed(path.read_text(encoding="utf-8"))
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        given = dict(attrs)
+        if given.get("id"):
+            self.ids.add(str(given["id"]))
+        if tag == "code":
+            self._in_code = []
+        loaded = given.get("src") or (given.get("href") if tag == "link" else None)
+        if loaded:
+            self.loads.append(loaded)
+
+    def handle_data(self, data: str) -> None:
+        if self._in_code is not None:
+            self._in_code.append(data)
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag == "code" and self._in_code is not None:
+            self.code.add(" ".join(unescape("".join(self._in_code)).split()))
+            self._in_code = None
+
+
+def page(manual: Path, name: str) -> _Page:
+    return _Page(manual / f"{name}.html")
+
+
+def test_every_public_name_is_described(manual: Path) -> None:
+    ids = set().union(*(_Page(p).ids for p in (manual / "functions").glob("*.html")))
+    wanted = {f"wheelend.{name}" for name in wheelend.__all__ if not name.startswith("__")}
+    modules = {m.name for m in pkgutil.iter_modules(wheelend.__path__) if not m.name.startswith("_")}
+    for name in modules - BEHIND_THE_FRONT:
+        module = importlib.import_module(f"wheelend.{name}")
+        wanted |= {f"wheelend.{name}.{n}" for n in functions.public_names(module)}
+    assert len(wanted) > 60
+    assert sorted(wanted - ids) == []
+
+
+def test_public_methods_and_properties_are_described(manual: Path) -> None:
+    ids = set().union(*(_Page(p).ids for p in (manual / "functions").glob("*.html")))
+    log = {name for name, thing in vars(wheelend.Log).items() if isinstance(thing, property) and name[0] != "_"}
+    assert len(log) >= 3
+    assert sorted(f"wheelend.Log.{name}" for name in log if f"wheelend.Log.{name}" not in ids) == []
+    assert {"wheelend.grouped.GroupedFit.passage", "wheelend.passage.Wiener.reached_by"} <= ids
+
+
+def test_every_command_and_option_is_described(manual: Path) -> None:
+    found = page(manual, "commands")
+    every = commands.all_commands()
+    assert len(every) > 15
+    assert [name for name in every if f"command-{name}" not in found.ids] == []
+    words = {word.strip(",") for text in found.code for word in text.split()}
+    for name, command in every.items():
+        assert [
+            o for p in command.params for o in p.opts if o.startswith("--") and o not in words | {"--help"}
+        ] == [], name
+        assert any(text.startswith(f"wheelend {name} ") for text in _blocks(manual / "commands.html")), name
+
+
+def _blocks(path: Path) -> Iterator[str]:
+    for block in re.findall(r"<pre>(.*?)</pre>", path.read_text(encoding="utf-8"), re.DOTALL):
+        yield unescape(re.sub(r"<[^>]+>", "", block)).strip()
+
+
+def test_every_column_quantity_and_measure_is_in_the_data_dictionary(manual: Path) -> None:
+    code = page(manual, "dictionary").code
+    wanted = {c.name for result in dictionary.RESULTS.values() for c in result}
+    wanted |= {q.name for q in dictionary.QUANTITIES} | set(measures.labels())
+    for table in dictionary.TABLES.values():
+        for column in table:
+            wanted |= {f"{column.name}_{m}" for m in column.measures} or {column.name}
+            wanted |= {w for w in column.codes if column.name != "quantity"}
+    wanted |= {f"tread_<groove>_{m}" for m in dictionary.GROOVE.measures}
+    assert len(wanted) > 250
+    assert sorted(wanted - code) == []
+
+
+def test_every_limit_is_listed_with_its_clause(manual: Path) -> None:
+    found = page(manual, "limit_sets")
+    text = unescape((manual / "limit_sets.html").read_text(encoding="utf-8"))
+    rows = [r for s in limits().to_pylist() for r in limits(s["name"]).to_pylist()]
+    assert len(rows) > 250
+    assert [r["id"] for r in rows if r["id"] not in found.code] == []
+    assert (
+        sorted({r["clause"] for r in rows if r["clause"].replace("'", "’") not in text and r["clause"] not in text})
+        == []
+    )
+
+
+def test_every_header_is_listed(manual: Path) -> None:
+    code = page(manual, "cpp").code
+    headers = [f"wheelend/{p.name}" for p in (ROOT / "cpp" / "include" / "wheelend").glob("*.hpp")]
+    assert len(headers) > 20
+    assert [h for h in headers if h not in code] == []
+
+
+def test_nothing_is_fetched_from_elsewhere(manual: Path) -> None:
+    pages = sorted(manual.rglob("*.html"))
+    assert len(pages) > 25
+    elsewhere = re.compile(r"^(\w+:)?//")
+    assert [(p.name, a) for p in pages for a in _Page(p).loads if elsewhere.match(a)] == []
+    styles = [p for p in manual.rglob("*.css") if re.search(r"(@import|url\()\s*[\"']?(\w+:)?//", p.read_text("utf-8"))]
+    assert styles == []
+
+
+def _python_blocks() -> Iterator[Any]:
+    for path in sorted(DOCS.rglob("*.md")):
+        blocks = re.findall(r"^```python\n(.*?)^```", path.read_text(encoding="utf-8"), re.DOTALL | re.MULTILINE)
+        if blocks:
+            yield pytest.param("\n".join(blocks), id=str(path.relative_to(DOCS)))
+
+
+@pytest.mark.parametrize("code", list(_python_blocks()))
+def test_python_of_the_pages_runs(code: str) -> None:
+    with contextlib.chdir(runs.folder()):
+        exec(compile(code, "page", "exec"), {})
+
+
+def test_marks_of_pages_name_what_makes_them() -> None:
+    from made import MAKERS, MARK
+
+    marks = [m for path in DOCS.rglob("*.md") for m in MARK.findall(path.read_text(encoding="utf-8"))]
+    assert {name for name, _ in marks} == set(MAKERS)
+    written = sum(path.read_text(encoding="utf-8").count("<!-- made:") for path in DOCS.rglob("*.md"))
+    assert written == len(marks)
