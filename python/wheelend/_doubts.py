@@ -42,7 +42,10 @@ def doubts(
     Parameters
     ----------
     log : Log
-    as_of, unit, site, group
+        The fleet, from :func:`wheelend.read_log`.
+    as_of : date or ISO text, optional
+        As for :func:`wheelend.judge`.
+    unit, site, group : str or list of str, optional
         As for :func:`wheelend.judge`.
 
     Returns
@@ -51,6 +54,11 @@ def doubts(
         See ``wheelend.dictionary.RESULTS["doubts"]``. Of a whole inspection ``axle``, ``side``, ``dual``, ``groove``
         and the depths are missing and ``off_<m>`` says by how much it is off. ``groove`` is missing where all grooves
         are in doubt; the depth is then their mean.
+
+    Raises
+    ------
+    BadCall
+        There is no such unit, site, group or day.
 
     Notes
     -----

@@ -40,7 +40,10 @@ def fitments(
     Parameters
     ----------
     log : Log
-    as_of, unit, site, group
+        The fleet, from :func:`wheelend.read_log`.
+    as_of : date or ISO text, optional
+        As for :func:`wheelend.judge`.
+    unit, site, group : str or list of str, optional
         As for :func:`wheelend.judge`.
 
     Returns
@@ -49,6 +52,11 @@ def fitments(
         One row per fitment: see ``wheelend.dictionary.RESULTS["fitments"]``. ``from`` is missing for a tire that was
         there when the record begins, ``to`` for one that still is. Depths are in the measure of the first groove
         column, as read, the middle of the grooves.
+
+    Raises
+    ------
+    BadCall
+        There is no such unit, site, group or day.
 
     Notes
     -----

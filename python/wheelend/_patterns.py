@@ -51,13 +51,21 @@ def patterns(
     Parameters
     ----------
     log : Log
-    as_of, unit, site, group
+        The fleet, from :func:`wheelend.read_log`.
+    as_of : date or ISO text, optional
+        As for :func:`wheelend.judge`.
+    unit, site, group : str or list of str, optional
         As for :func:`wheelend.judge`.
 
     Returns
     -------
     table of the kind that came in
         One row per position in use: see ``wheelend.dictionary.RESULTS["patterns"]``.
+
+    Raises
+    ------
+    BadCall
+        There is no such unit, site, group or day.
 
     Notes
     -----

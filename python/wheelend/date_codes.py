@@ -107,12 +107,12 @@ def age_years(code: DateCode | str, on: dt.date | str) -> tuple[float, float]:
 
     Returns
     -------
-    (youngest, oldest) : tuple of float
-        Completed calendar years, and the days since the last anniversary as a share of the days to the next: exactly
-        10.0 on the tenth anniversary, more a day later. Youngest: made on the last day of the (last possible) week, or
-        on ``on`` where that is earlier; oldest: on the first day of the (first possible) week. With three digits whole
-        decades lie between them. The anniversary of 29 February is 28 February in common years (Regulation (EEC,
-        Euratom) No 1182/71, Art. 3(2)(c)).
+    tuple of float
+        Youngest and oldest. Completed calendar years, and the days since the last anniversary as a share of the days to
+        the next: exactly 10.0 on the tenth anniversary, more a day later. Youngest: made on the last day of the (last
+        possible) week, or on ``on`` where that is earlier; oldest: on the first day of the (first possible) week. With
+        three digits whole decades lie between them. The anniversary of 29 February is 28 February in common years
+        (Regulation (EEC, Euratom) No 1182/71, Art. 3(2)(c)).
 
     Raises
     ------

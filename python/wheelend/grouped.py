@@ -31,8 +31,9 @@ class GroupedFit:
     the unit adds, as if the population were known; ``line_cov``, the error of the unit's own line, that of the
     population included.
 
-    ``minus_two_log_likelihood``: restricted or not, as fitted, all constants included; comparable between fits of one
-    kind. ``at_edge``: the units do not differ in one of the ways that they were let differ in.
+    ``residual_sd``: of single readings about the unit's line. ``minus_two_log_likelihood``: restricted or not, as
+    fitted, all constants included; comparable between fits of one kind. ``at_edge``: the units do not differ in one of
+    the ways that they were let differ in.
     """
 
     units: tuple[Any, ...]
@@ -154,8 +155,9 @@ def fit_lines(
     ----------
     unit : array-like, one dimension
         Which unit a reading is of; two units or more, none missing.
-    x, y : array-like of float, as long as ``unit``; no missing values
-        Exposure and level of each reading. Units may have any number of readings from one up, at any x.
+    x, y : array-like of float, as long as ``unit``
+        Exposure and level of each reading; no missing values. Units may have any number of readings from one up, at any
+        x.
     differ : str
         How units differ: in their ``level`` only; in ``level_and_rate``, which may go together; or in both
         ``independently``, which depends on where x is zero.
@@ -187,7 +189,8 @@ def fit_means(unit: npt.ArrayLike, y: npt.ArrayLike, *, reml: bool = True) -> Gr
     ----------
     unit : array-like, one dimension
         Which unit a reading is of; two units or more, none missing.
-    y : array-like of float, as long as ``unit``; no missing values
+    y : array-like of float, as long as ``unit``
+        Level of each reading; no missing values.
     reml : bool
         True: restricted maximum likelihood, for balanced data the estimates of the analysis of variance.
 
@@ -209,7 +212,8 @@ def shrink(values: npt.ArrayLike, sd: npt.ArrayLike) -> Shrunken:
 
     Parameters
     ----------
-    values : array-like of float, one dimension, four or more; no missing values
+    values : array-like of float, one dimension
+        Four or more; no missing values.
     sd : float or array-like of float, above 0
         Standard error of each value, one for all or one each.
 

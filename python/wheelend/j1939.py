@@ -55,8 +55,9 @@ _LOCATION = np.array([_VALUE] * 255 + [_NOT_AVAILABLE], np.int8)
 class Parameter:
     """A parameter of the message: what its raw numbers mean.
 
-    ``status`` holds one of ``STATUSES``, by place, for each raw number that its bits can write. A value is
-    ``raw * resolution + offset``; for a parameter with ``states`` it is the place of a word among them.
+    ``words`` say what it is, ``column`` names it in the readings. ``status`` holds one of ``STATUSES``, by place, for
+    each raw number that its bits can write. A value is ``raw * resolution + offset``; for a parameter with ``states``
+    it is the place of a word among them.
     """
 
     words: str

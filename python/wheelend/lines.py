@@ -18,9 +18,18 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Line:
-    """``y = intercept + slope x`` by least squares; standard errors with ``df = n - 2`` degrees of freedom.
+    """``y = intercept + slope x`` by least squares.
 
-    Errors and ``residual_sd`` are NaN below three readings, ``r_squared`` where y does not vary.
+    Attributes
+    ----------
+    n, df : int
+        Readings, and degrees of freedom n - 2.
+    intercept, slope : float
+        In the unit of y, and of y per x.
+    se_intercept, se_slope, residual_sd : float
+        Standard errors, and standard deviation of the residuals; NaN below three readings.
+    r_squared : float
+        NaN where y does not vary.
     """
 
     n: int
@@ -37,8 +46,15 @@ class Line:
 class Reach:
     """Where a line reaches a value, with two-sided limits.
 
-    ``status``: ``bounded``; ``unbounded`` (the slope does not differ from zero at this level: no finite limits);
-    ``flat`` (never reached). Numbers are NaN where the status says so. ``se`` is the delta-method standard error.
+    Attributes
+    ----------
+    status : str
+        ``bounded``; ``unbounded`` (the slope does not differ from zero at this level: no finite limits); ``flat``
+        (never reached). Numbers are NaN where the status says so.
+    at, low, high : float
+        The x, and its limits.
+    se : float
+        Standard error of ``at`` by the delta method.
     """
 
     status: str
@@ -50,7 +66,17 @@ class Reach:
 
 @dataclass(frozen=True)
 class Slopes:
-    """Median of all pairwise slopes with its interval, and two intercepts in use."""
+    """Median of all pairwise slopes with its interval, and two intercepts in use.
+
+    Attributes
+    ----------
+    pairs : int
+        Pairs of readings with different x.
+    slope, low, high : float
+        The median slope and its interval.
+    intercept_of_medians, intercept_of_residuals : float
+        median(y) - slope median(x), and median(y - slope x).
+    """
 
     pairs: int
     slope: float
@@ -62,7 +88,17 @@ class Slopes:
 
 @dataclass(frozen=True)
 class OriginLine:
-    """``y = slope x`` by least squares; ``n - 1`` degrees of freedom. Errors are NaN for one reading."""
+    """``y = slope x`` by least squares; n - 1 degrees of freedom.
+
+    Attributes
+    ----------
+    n : int
+        Readings.
+    slope : float
+        In the unit of y per x.
+    se_slope, residual_sd : float
+        Its standard error, and standard deviation of the residuals; NaN for one reading.
+    """
 
     n: int
     slope: float
@@ -92,11 +128,13 @@ def fit_line(x: npt.ArrayLike, y: npt.ArrayLike) -> Line:
 
     Parameters
     ----------
-    x, y : array-like of float, one dimension, equal length, at least two different x; no missing values
+    x, y : array-like of float, one dimension, equal length
+        At least two different x; no missing values.
 
     Returns
     -------
     Line
+        In the units of x and y.
 
     Raises
     ------
@@ -111,11 +149,13 @@ def fit_through_origin(x: npt.ArrayLike, y: npt.ArrayLike) -> OriginLine:
 
     Parameters
     ----------
-    x, y : array-like of float, one dimension, equal length, at least one x other than 0; no missing values
+    x, y : array-like of float, one dimension, equal length
+        At least one x other than 0; no missing values.
 
     Returns
     -------
     OriginLine
+        In the units of x and y.
 
     Raises
     ------
@@ -135,6 +175,7 @@ def value_at(
     x, y : array-like of float
         As for :func:`fit_line`; three readings or more for finite limits.
     at : float
+        An x.
     level : float in (0, 1)
         Of the two-sided interval, Student's t.
     mean_response : bool
@@ -142,7 +183,13 @@ def value_at(
 
     Returns
     -------
-    (estimate, low, high) : tuple of float
+    tuple of float
+        Estimate, low and high, in the unit of y; low and high are NaN for two readings.
+
+    Raises
+    ------
+    ValueError
+        As for :func:`fit_line`, or ``level`` outside (0, 1).
     """
     return _core.value_at(_column(x), _column(y), at, level, mean_response)
 
@@ -157,13 +204,21 @@ def where_reaches(
     x, y : array-like of float
         As for :func:`fit_line`.
     value : float
+        In the unit of y.
     level : float in (0, 1)
+        Of the two-sided limits, Student's t.
     mean_response : bool
         True: where the mean line reaches it. False: where one new reading equals it.
 
     Returns
     -------
     Reach
+        In the unit of x; three readings or more for finite limits.
+
+    Raises
+    ------
+    ValueError
+        As for :func:`fit_line`, or ``level`` outside (0, 1).
     """
     return Reach(*_core.where_reaches(_column(x), _column(y), value, level, mean_response))
 
@@ -181,6 +236,12 @@ def pairwise_slopes(x: npt.ArrayLike, y: npt.ArrayLike, *, level: float = 0.9) -
     Returns
     -------
     Slopes
+        In the units of x and y.
+
+    Raises
+    ------
+    ValueError
+        As for :func:`fit_line`, or ``level`` outside (0, 1).
     """
     return Slopes(**_core.pairwise_slopes(_column(x), _column(y), level))
 
@@ -198,5 +259,11 @@ def repeated_median(x: npt.ArrayLike, y: npt.ArrayLike) -> RepeatedMedian:
     Returns
     -------
     RepeatedMedian
+        In the units of x and y.
+
+    Raises
+    ------
+    ValueError
+        As for :func:`fit_line`.
     """
     return RepeatedMedian(**_core.repeated_median(_column(x), _column(y)))

@@ -26,7 +26,8 @@ class LifeFit:
     ``w`` is of the smallest extreme value law (``weibull``: scale exp(location), shape 1 / spread; ``exponential``:
     mean exp(location), spread 1) or normal (``lognormal``). ``cov`` is that of (location, log spread), from observed
     information, with zeros for what is not estimated. ``log_likelihood`` takes exact lives by their density.
-    ``quantiles`` of the shares ``p`` have failed by ``lives``; ``log_se`` is the standard error of their logs.
+    The shares ``p`` have failed by ``lives``; ``log_se`` is the standard error of their logs. ``items`` counts all
+    lives, ``failures`` those that are not known to be still running.
     """
 
     law: str
@@ -78,7 +79,8 @@ def fit_lives(
         ``low``; ``low`` 0: failed by ``high``. Without ``high`` all lives are exact.
     count : array-like of float, optional
         How many lives a row stands for; 0 or more. Default: one.
-    law : str
+    law : {"exponential", "weibull", "lognormal"}
+        The law that is fitted.
     p : array-like of float in (0, 1)
         Shares failed for which lives are given.
 

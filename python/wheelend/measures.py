@@ -21,7 +21,25 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class MeasureInfo:
-    """One row of the factor table. SI value = value * numerator/denominator + offset."""
+    """One row of the factor table.
+
+    Attributes
+    ----------
+    label : str
+        Suffix of a column, and what the command line reads.
+    words : str
+        For people, after a number.
+    metric : bool
+        Of the metric system; else customary, or of either.
+    dimension : str
+        What it measures.
+    numerator, denominator, offset_numerator, offset_denominator : int
+        SI value = value * numerator / denominator + offset_numerator / offset_denominator, exactly.
+    gauge_step : float
+        Step of the usual instrument in this measure; 0 where there is none.
+    source : str
+        Where the ratio is written.
+    """
 
     label: str
     words: str
@@ -48,7 +66,18 @@ def labels() -> tuple[str, ...]:
 
 
 def find(label: str) -> MeasureInfo | None:
-    """The measure of a label in any case; None if there is none."""
+    """The measure of a label.
+
+    Parameters
+    ----------
+    label : str
+        As columns or people write it (``"psi"``, ``"/32 in"``), in any case.
+
+    Returns
+    -------
+    MeasureInfo or None
+        None where there is no such measure.
+    """
     wanted = label.strip().lower()
     for row in table().values():
         if wanted in (row.label.lower(), row.words.lower()):
@@ -57,7 +86,25 @@ def find(label: str) -> MeasureInfo | None:
 
 
 def convert(values: npt.NDArray[np.float64], from_measure: str, to_measure: str) -> npt.NDArray[np.float64]:
-    """Column in another measure of the same dimension; NaN stays NaN."""
+    """Column in another measure of the same dimension.
+
+    Parameters
+    ----------
+    values : array of float, any length
+        NaN stays NaN.
+    from_measure, to_measure : str
+        Labels of the factor table.
+
+    Returns
+    -------
+    array of float
+        As long as ``values``.
+
+    Raises
+    ------
+    ValueError
+        There is no such measure, or the two measure different things.
+    """
     return _core.convert(values, from_measure, to_measure)
 
 
@@ -79,7 +126,8 @@ def parse_quantity(text: str, dimension: str, what: str) -> tuple[str, str]:
 
     Returns
     -------
-    (decimal, label) : tuple of str
+    tuple of str
+        The number as a decimal, and the label of its measure.
 
     Raises
     ------

@@ -40,10 +40,12 @@ class _Passage:
         Parameters
         ----------
         x : array-like of float, any shape
+            Exposure, from where the limit lies ``distance`` (or ``above``) away.
 
         Returns
         -------
-        numpy array of the shape of ``x``
+        numpy array
+            Of the shape of ``x``.
         """
         return self._of(_core.passed_by, x)
 
@@ -53,10 +55,12 @@ class _Passage:
         Parameters
         ----------
         x : array-like of float, any shape
+            Exposure, from where the limit lies ``distance`` (or ``above``) away.
 
         Returns
         -------
-        numpy array of the shape of ``x``
+        numpy array
+            Of the shape of ``x``.
         """
         return self._of(_core.not_passed_by, x)
 
@@ -66,10 +70,12 @@ class _Passage:
         Parameters
         ----------
         p : array-like of float, any shape
+            Probabilities.
 
         Returns
         -------
-        numpy array of the shape of ``p``; infinity where the limit never becomes that likely
+        numpy array
+            Of the shape of ``p``; infinity where the limit never becomes that likely.
         """
         return self._of(_core.passage_quantile, p)
 
@@ -81,10 +87,12 @@ class _WithDensity(_Passage):
         Parameters
         ----------
         x : array-like of float, any shape
+            Exposure, from where the limit lies ``distance`` (or ``above``) away.
 
         Returns
         -------
-        numpy array of the shape of ``x``
+        numpy array
+            Of the shape of ``x``.
         """
         return self._of(_core.passage_density, x)
 
@@ -108,7 +116,8 @@ class Wiener(_WithDensity):
 class GammaProcess(_Passage):
     """Wear that never falls: by ``x`` it is gamma distributed, shape ``shape_rate x`` and ``scale``.
 
-    Source: van Noortwijk, Reliab. Eng. Syst. Saf. 94 (2009) 2. All above 0, else ValueError.
+    It passes when it reaches ``distance``. Source: van Noortwijk, Reliab. Eng. Syst. Saf. 94 (2009) 2. All above 0,
+    else ValueError.
     """
 
     shape_rate: float
@@ -121,7 +130,8 @@ class GammaProcess(_Passage):
 class InverseGaussianProcess(_Passage):
     """Wear that never falls: by ``x`` it is inverse Gaussian, mean ``rate x`` and shape ``shape x^2``.
 
-    Source: Wang and Xu, Technometrics 52 (2010) 188. All above 0, else ValueError.
+    It passes when it reaches ``distance``. Source: Wang and Xu, Technometrics 52 (2010) 188. All above 0, else
+    ValueError.
     """
 
     rate: float
@@ -148,8 +158,9 @@ class NormalLine(_WithDensity):
     """A straight line of which level and rate are jointly normal (Meeker and Escobar 1998, section 13.5).
 
     ``above`` is what is left to the limit at x = 0, ``rate`` what is lost of it per unit of exposure; ``covariance`` is
-    that of the two. Standard errors 0 or more, the covariance not beyond their product, else ValueError. Where the rate
-    may be below 0 the probability of having arrived can fall again; :meth:`quantile` then looks at its rise.
+    that of the two. Standard errors ``above_se`` and ``rate_se`` 0 or more, the covariance not beyond their product,
+    else ValueError. Where the rate may be below 0 the probability of having arrived can fall again; :meth:`quantile`
+    then looks at its rise.
     """
 
     above: float
@@ -162,7 +173,7 @@ class NormalLine(_WithDensity):
 
 @dataclass(frozen=True)
 class WienerWear:
-    """Wear with drift and noise, fitted (see :class:`Wiener`)."""
+    """Wear with drift and noise, fitted: ``drift``, ``volatility`` of :class:`Wiener`, and the ``log_likelihood``."""
 
     drift: float
     volatility: float
@@ -174,6 +185,7 @@ class WienerWear:
         Parameters
         ----------
         distance : float
+            What may wear until the limit, above 0.
 
         Returns
         -------
@@ -184,7 +196,7 @@ class WienerWear:
 
 @dataclass(frozen=True)
 class GammaWear:
-    """Gamma wear, fitted (see :class:`GammaProcess`)."""
+    """Gamma wear, fitted: ``shape_rate`` and ``scale`` of :class:`GammaProcess`, and the ``log_likelihood``."""
 
     shape_rate: float
     scale: float
@@ -196,6 +208,7 @@ class GammaWear:
         Parameters
         ----------
         distance : float
+            What may wear until the limit, above 0.
 
         Returns
         -------
@@ -206,7 +219,10 @@ class GammaWear:
 
 @dataclass(frozen=True)
 class InverseGaussianWear:
-    """Inverse Gaussian wear, fitted (see :class:`InverseGaussianProcess`)."""
+    """Inverse Gaussian wear, fitted.
+
+    ``rate`` and ``shape`` are those of :class:`InverseGaussianProcess`; ``log_likelihood`` is that of the steps.
+    """
 
     rate: float
     shape: float
@@ -218,6 +234,7 @@ class InverseGaussianWear:
         Parameters
         ----------
         distance : float
+            What may wear until the limit, above 0.
 
         Returns
         -------
@@ -238,7 +255,13 @@ def steps(unit: npt.ArrayLike, x: npt.ArrayLike, wear: npt.ArrayLike) -> tuple[F
 
     Returns
     -------
-    (exposure, wear) : tuple of numpy arrays, one entry per step; units in the order of their names
+    tuple of numpy arrays
+        Exposure and wear, one entry per step; units in the order of their names.
+
+    Raises
+    ------
+    ValueError
+        Lengths differ.
     """
     names, at, lost = np.asarray(unit), np.asarray(x, dtype=np.float64), np.asarray(wear, dtype=np.float64)
     if not names.shape == at.shape == lost.shape or names.ndim != 1:
@@ -265,6 +288,7 @@ def fit_wiener(exposure: npt.ArrayLike, wear: npt.ArrayLike) -> WienerWear:
     Returns
     -------
     WienerWear
+        Drift and volatility in the units of the steps.
 
     Raises
     ------
@@ -285,6 +309,7 @@ def fit_gamma(exposure: npt.ArrayLike, wear: npt.ArrayLike) -> GammaWear:
     Returns
     -------
     GammaWear
+        Shape per unit of exposure, scale in the unit of wear.
 
     Raises
     ------
@@ -305,6 +330,7 @@ def fit_inverse_gaussian(exposure: npt.ArrayLike, wear: npt.ArrayLike) -> Invers
     Returns
     -------
     InverseGaussianWear
+        Rate and shape in the units of the steps.
 
     Raises
     ------

@@ -44,11 +44,14 @@ def wear(
     Parameters
     ----------
     log : Log
+        The fleet, from :func:`wheelend.read_log`.
     limit : str, optional
         One depth for all, e.g. ``"4/32 in"``. By default the position's pull depth, else the legal minimum.
     limits : str or list of str
         Set that gives the legal minimum.
-    as_of, unit, site, group
+    as_of : date or ISO text, optional
+        As for :func:`wheelend.judge`.
+    unit, site, group : str or list of str, optional
         As for :func:`wheelend.judge`. The whole fleet is learned from, whatever the filter.
 
     Returns
@@ -57,10 +60,15 @@ def wear(
         One row per position in use with at least one tread reading: see
         ``wheelend.dictionary.RESULTS["wear"]``. Depths are in the measure of the first groove column.
 
+    Raises
+    ------
+    BadCall
+        There is no such unit, site, group or day, or no such limit set or depth.
+
     Notes
     -----
-    Empirical Bayes for a hierarchy on the logarithm of the wear rate; rate against depth after formulas 5.3, model 3.
-    The method is written up in ``python/docs/forecast.md``.
+    Empirical Bayes for a hierarchy on the logarithm of the wear rate, which is linear in the depth that is left. The
+    method is written up in ``python/docs/forecast.md``.
     """
     return _results.native(wear_table(log, limit, limits, as_of, Selection(unit, site, group)), log.kind)
 

@@ -67,6 +67,7 @@ def judge(
     Parameters
     ----------
     log : Log
+        The fleet, from :func:`wheelend.read_log`.
     limits : str, path, or list of them
         Names of sets (``wheelend.limits()`` lists them) or paths of ``.csv`` files of the same form. Several are judged
         together; a fleet's own file adds, tightens or overrides rows of the others.
@@ -86,6 +87,13 @@ def judge(
     table of the kind that came in
         One row per limit that applies: see ``wheelend.dictionary.RESULTS["judge"]``. ``reading``, ``limit`` and
         ``margin`` are in ``measure``, the clause's own; ``as_read`` is what was written. Missing values are null.
+
+    Raises
+    ------
+    BadCall
+        There is no such unit, site, group or day, or no such limit set.
+    LimitFileError
+        A limit file cannot be used as written.
     """
     selection = Selection(unit, site, group)
     return _results.native(judge_table(log, limits, all, as_of, selection, count_unconfirmed), log.kind)
@@ -333,13 +341,16 @@ def pressures(
     Parameters
     ----------
     log : Log
+        The fleet, from :func:`wheelend.read_log`.
     reference : str
         Temperature at which cold pressures are stated, e.g. ``"68 degf"`` or ``"20 degc"``.
     method : {"auto", "gas_law", "federal_subtraction", "as_read"}
         Only this method; readings for which it is not possible are ``unknown``.
     all : bool
         Every inspection with a pressure, not only the last.
-    as_of, unit, site, group
+    as_of : date or ISO text, optional
+        As for :func:`judge`.
+    unit, site, group : str or list of str, optional
         As for :func:`judge`.
 
     Returns
@@ -348,6 +359,11 @@ def pressures(
         One row per position with a pressure; pressures in the measure of the pressure column. States: ``flat`` (half
         of the sidewall maximum or less), ``demount`` (80 % of target or less), ``under``, ``over`` (more than 5 psi
         off), ``on_target``, ``unknown``; thresholds in data/limits/pressure_states.csv.
+
+    Raises
+    ------
+    BadCall
+        No such method or temperature, unit, site, group or day.
     """
     selection = Selection(unit, site, group)
     return _results.native(pressures_table(log, reference, method, all, as_of, selection), log.kind)
@@ -411,19 +427,29 @@ def standing(
     Parameters
     ----------
     log : Log
+        The fleet, from :func:`wheelend.read_log`.
     limits : str or list of str
         As for :func:`judge`.
     unread_after : int
         Days without a reading after which a unit counts as unread.
     count_unconfirmed : bool
         As for :func:`judge`.
-    as_of, unit, site, group
+    as_of : date or ISO text, optional
+        As for :func:`judge`.
+    unit, site, group : str or list of str, optional
         As for :func:`judge`.
 
     Returns
     -------
     table of the kind that came in
         See ``wheelend.dictionary.RESULTS["standing"]``.
+
+    Raises
+    ------
+    BadCall
+        There is no such unit, site, group or day, or no such limit set.
+    LimitFileError
+        A limit file cannot be used as written.
     """
     selection = Selection(unit, site, group)
     return _results.native(standing_table(log, limits, unread_after, as_of, selection, count_unconfirmed), log.kind)
@@ -445,7 +471,15 @@ def standing_table(
 
 @dataclass(frozen=True)
 class Spot:
-    """What one reading means: verdicts and, with a pressure, the cold deviation. Arrow tables."""
+    """What one reading means.
+
+    Attributes
+    ----------
+    verdicts : pyarrow.Table
+        As of :func:`judge`.
+    pressures : pyarrow.Table or None
+        As of :func:`pressures`; None where no pressure was given.
+    """
 
     verdicts: pa.Table
     pressures: pa.Table | None
@@ -499,12 +533,15 @@ def spot(
         The vehicle ran within three hours.
     retread : bool, optional
         Whether the tire is a retread.
-    limits, count_unconfirmed
+    limits : str, path, or list of them
+        As for :func:`judge`.
+    count_unconfirmed : bool
         As for :func:`judge`.
 
     Returns
     -------
     Spot
+        Verdicts and the state of the pressure, as Arrow tables.
 
     Raises
     ------

@@ -4,10 +4,26 @@ from __future__ import annotations
 
 import importlib
 import inspect
+import pkgutil
 from types import ModuleType
 from typing import Any
 
+import wheelend
 from wheelend.dictionary import RESULTS
+
+# Modules whose names are no part of the front: what of them is public is offered by `wheelend` itself, or said
+# elsewhere in the manual (commands, data dictionary).
+BEHIND_THE_FRONT = {"cli", "dictionary", "errors", "limit_sets", "log", "sample", "trends", "verdicts"}
+
+
+def public() -> dict[str, Any]:
+    """All that the package offers, by full name."""
+    found = {f"wheelend.{name}": getattr(wheelend, name) for name in wheelend.__all__ if not name.startswith("__")}
+    for name in sorted(m.name for m in pkgutil.iter_modules(wheelend.__path__)):
+        if not name.startswith("_") and name not in BEHIND_THE_FRONT:
+            home = importlib.import_module(f"wheelend.{name}")
+            found |= {f"wheelend.{name}.{n}": getattr(home, n) for n in public_names(home)}
+    return found
 
 
 def _directive(module: str, name: str, thing: Any) -> str:

@@ -48,12 +48,15 @@ def backtest(
     Parameters
     ----------
     log : Log
+        The fleet, from :func:`wheelend.read_log`.
     every : int
         Days between cuts, counted back from ``as_of``; from 1. Neighbouring cuts see the same tires: many cuts do not
         make many witnesses, and the intervals allow for it.
     cuts : list of dates or ISO text, optional
         The cuts themselves, in place of ``every``.
-    limit, limits
+    limit : str, optional
+        As for :func:`wheelend.wear`.
+    limits : str, path, or list of them
         As for :func:`wheelend.wear`.
     as_of : date or ISO text, optional
         Later readings are left out; the last reading by default.

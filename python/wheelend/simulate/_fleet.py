@@ -74,9 +74,18 @@ class Truth:
 class Simulated:
     """A simulated fleet: ``readings``, ``positions`` and ``tires`` as :func:`wheelend.read_log` takes them.
 
-    ``tires`` is None where no tire number was ever written down.
-
-    ``first_day`` and ``as_of`` are the days on which the record begins and ends.
+    Attributes
+    ----------
+    scenario, seed, process
+        What it was drawn from.
+    first_day, as_of : date
+        Days on which the record begins and ends.
+    readings, positions : dict of arrays
+        As a fleet would have written them.
+    tires : dict of arrays or None
+        None where no tire number was ever written down.
+    truth : Truth
+        What nobody knows.
     """
 
     scenario: str
@@ -103,6 +112,7 @@ def process_of(scenario: str, **changes: Any) -> Process:
     Returns
     -------
     Process
+        The scenario's numbers with these changes.
 
     Raises
     ------
@@ -139,6 +149,7 @@ def fleet(scenario: str = "typical", units: int = 240, years: float = 3.0, seed:
     Returns
     -------
     Simulated
+        The tables as a fleet would have them, and the truth behind them.
 
     Raises
     ------
@@ -147,8 +158,8 @@ def fleet(scenario: str = "typical", units: int = 240, years: float = 3.0, seed:
 
     Notes
     -----
-    Model of wear: formulas 5.3 (rate against depth), 5.7 and 5.8 (season, one-sided and shoulder wear), 9.1 (reading);
-    every number has its origin in :func:`wheelend.simulate.parameters`.
+    Model of wear: the rate goes with the depth that is left, the season, one-sided and shoulder wear; a reading is off
+    by its reader and by its rounding. Every number has its origin in :func:`wheelend.simulate.parameters`.
     """
     process = process_of(scenario, **changes)
     if units < 1 or seed < 0 or not 0 < years <= _LONGEST_YEARS:

@@ -58,6 +58,7 @@ def knows(simulated: Simulated, draws: int = 400, seed: int = 0) -> Numbers:
     Parameters
     ----------
     simulated : Simulated
+        From :func:`wheelend.simulate.fleet`.
     draws : int
         Per position.
     seed : int
@@ -65,7 +66,7 @@ def knows(simulated: Simulated, draws: int = 400, seed: int = 0) -> Numbers:
 
     Returns
     -------
-    array of shape (positions, draws)
+    array of float, shape (positions, draws)
         In the order of ``simulated.truth.positions``: days after as_of on which the shallowest groove is at the pull
         depth; 0 if it is there, inf beyond ten years.
     """

@@ -187,6 +187,7 @@ def parameters(process: Process) -> list[dict[str, Any]]:
     Parameters
     ----------
     process : Process
+        From :func:`wheelend.simulate.process_of`.
 
     Returns
     -------
