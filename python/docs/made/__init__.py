@@ -17,6 +17,7 @@ MARK = re.compile(r"^<!-- made: ([\w-]+) ?(.*?) -->$", re.MULTILINE)
 MAKERS = {
     "functions": functions.functions,
     "module": functions.module,
+    "others": functions.others,
     "commands": commands.commands,
     "input-tables": tables.input_tables,
     "quantities": tables.quantities,

@@ -5,12 +5,16 @@ from __future__ import annotations
 import importlib
 import inspect
 import pkgutil
+import re
+from pathlib import Path
 from types import ModuleType
 from typing import Any
 
 import wheelend
 from wheelend.dictionary import RESULTS
 
+PAGES = Path(__file__).resolve().parents[1]
+_MARK = re.compile(r"^<!-- made: (functions|module) (.*?) -->$", re.MULTILINE)
 # Modules whose names are no part of the front: what of them is public is offered by `wheelend` itself, or said
 # elsewhere in the manual (commands, data dictionary).
 BEHIND_THE_FRONT = {"cli", "dictionary", "errors", "limit_sets", "log", "sample", "trends", "verdicts"}
@@ -61,6 +65,24 @@ def public_names(module: ModuleType) -> list[str]:
         for name, thing in own
         if getattr(thing, "__module__", None) == module.__name__ and (inspect.isclass(thing) or callable(thing))
     ]
+
+
+def _named() -> set[str]:
+    """Full names that pages name by their marks."""
+    found: set[str] = set()
+    for page in PAGES.rglob("*.md"):
+        for kind, arguments in _MARK.findall(page.read_text(encoding="utf-8")):
+            home, _, names = arguments.partition(": ")
+            listed = names.split(", ") if kind == "functions" else public_names(importlib.import_module(home))
+            found |= {f"{home}.{name.removesuffix('()')}" for name in listed}
+    return found
+
+
+def others(_: str) -> str:
+    """What is public and stands on no page of a subject yet, so that nothing is left out."""
+    names = sorted(set(public()) - _named())
+    blocks = [_block([_directive(*name.rpartition(".")[::2], public()[name])]) for name in names]
+    return "\n".join(["## Others\n", *blocks]) if blocks else ""
 
 
 def module(arguments: str) -> str:
