@@ -16,12 +16,15 @@ assert sys.version_info >= (3, 11) and os.path.exists(os.path.join(sysconfig.get
 PY
 }
 
+# What pages are printed with (WeasyPrint draws with Pango) and what the tests read them with.
+has_printing() { ldconfig -p 2>/dev/null | grep -q libpangoft2-1.0 && ldconfig -p | grep -q libharfbuzz-subset && command -v pdftotext >/dev/null 2>&1; }
+
 has_system_headers() { compiles boost/units/quantity.hpp boost/multiprecision/cpp_int.hpp boost/math/distributions/normal.hpp Eigen/Dense; }
 
 # bring NEEDS_GTEST: installs Debian's packages where something is missing and we are root.
 bring() {
-  [ "$1" = yes ] && packages="$packages libgtest-dev"
-  if has_python && has_system_headers && { [ "$1" = no ] || compiles gtest/gtest.h; }; then
+  [ "$1" = yes ] && packages="$packages libgtest-dev libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 poppler-utils"
+  if has_python && has_system_headers && { [ "$1" = no ] || { compiles gtest/gtest.h && has_printing; }; }; then
     return 0
   fi
   if [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1; then

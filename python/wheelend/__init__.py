@@ -16,6 +16,7 @@ except ImportError as error:  # pragma: no cover - only in a checkout that was n
 from wheelend._backtest import backtest, recalibrate
 from wheelend._doubts import doubts
 from wheelend._fitments import fitments
+from wheelend._form._make import form
 from wheelend._patterns import patterns
 from wheelend._records import records
 from wheelend.errors import BadCall, BadValue, DataRefused, LimitFileError, WheelendError, WheelendWarning
@@ -41,6 +42,7 @@ __all__ = [
     "doubts",
     "explain",
     "fitments",
+    "form",
     "judge",
     "limits",
     "patterns",

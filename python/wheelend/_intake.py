@@ -248,6 +248,8 @@ class TableIntake:
                 pieces.append(piece)
                 used += len(piece.rows)
         progress.done()
+        if self.rows_in == 0 and self.source.is_unwritten:
+            raise DataRefused(f"{self.source.name}: nothing was written into the form. Fill it in, and read it again")
         if self.rows_in == 0:
             raise DataRefused(f"{self.source.name} has a header and no rows: nothing was read. Write rows below it")
         if used == 0:

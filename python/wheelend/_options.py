@@ -14,7 +14,7 @@ from typing import Annotated, Any
 import typer
 
 from wheelend import _results
-from wheelend.log import Log, day_number, read_log
+from wheelend.log import Log, day_number, read_log, read_places
 from wheelend.verdicts import Selection
 
 Readings = Annotated[Path | None, typer.Option("--readings", "-r", help="Readings: csv, parquet or xlsx.")]
@@ -146,11 +146,24 @@ class Ask:
 
     @cached_property
     def log(self) -> Log:
+        return read_log(**self.tables, measures=self._measures, **self.style)
+
+    @cached_property
+    def places(self) -> Log:
+        """The log where something was read, else one of the wheel positions alone."""
+        given = dict(self.tables)
+        if given["positions"] is None or given["readings"] is not None or given["wheelend_readings"] is not None:
+            return self.log
+        style = {name: value for name, value in self.style.items() if name != "sheet"}
+        return read_places(given["positions"], given["tires"], measures=self._measures, **style)
+
+    @property
+    def _measures(self) -> dict[str, str]:
         pairs = [m.partition("=") for m in self.measures or []]
         for name, mark, label in pairs:
             if not (name and mark and label):
                 raise typer.BadParameter("write COLUMN=MEASURE, e.g. pressure=psi", param_hint="--measure")
-        return read_log(**self.tables, measures={name: label for name, _, label in pairs}, **self.style)
+        return {name: label for name, _, label in pairs}
 
 
 _TABLES: dict[str, Any] = {
@@ -164,10 +177,11 @@ _STYLE: dict[str, tuple[Any, Any]] = {
 }  # fmt: skip
 
 
-def reads_tables(*, part: bool = True) -> Callable[[Callable[..., None]], Callable[..., None]]:
+def reads_tables(*, part: bool = True, table_out: bool = True) -> Callable[[Callable[..., None]], Callable[..., None]]:
     """Give a command the shared options; it gets them as its first argument, an :class:`Ask`.
 
-    ``part=False`` leaves out those that choose a part of the fleet, a day, and what to do at the first bad row.
+    ``part=False`` leaves out those that choose a part of the fleet, a day, and what to do at the first bad row;
+    ``table_out=False`` those of a result that is a table.
     """
 
     def decorate(command: Callable[..., None]) -> Callable[..., None]:
@@ -175,7 +189,8 @@ def reads_tables(*, part: bool = True) -> Callable[[Callable[..., None]], Callab
         own = [p.replace(kind=inspect.Parameter.KEYWORD_ONLY) for p in list(signature.parameters.values())[1:]]
         shared = [(name, kind, None) for name, kind in _TABLES.items()]
         later = [(name, kind, None) for name, kind in _PART.items()] if part else []
-        later += [("format", OutputFormat, None), ("output", OutputFile, None), ("measure", Measures, None)]
+        later += [("format", OutputFormat, None), ("output", OutputFile, None)] if table_out else []
+        later += [("measure", Measures, None)]
         later += [(name, kind, usual) for name, (kind, usual) in _STYLE.items() if part or name != "on_bad"]
         options = [_option(*o) for o in shared] + own + [_option(*o) for o in later]
 
@@ -202,5 +217,5 @@ def _ask(given: dict[str, Any]) -> Ask:
         measures=given["measure"],
         selection=Selection(given.get("unit"), given.get("site"), given.get("group")),
         as_of=given.get("as_of"),
-        output=Output(given["output"], given["format"]),
+        output=Output(given["output"], given["format"]) if "format" in given else Output(),
     )

@@ -20,6 +20,8 @@ import pyarrow as pa
 import pyarrow.compute as pc
 import pyarrow.csv as pv
 
+from wheelend._form._typed import FORM_SHEET, Numbered, days_of, made_with, settle
+from wheelend._words import did_you_mean
 from wheelend.errors import BadCall, DataRefused
 
 if TYPE_CHECKING:
@@ -52,7 +54,8 @@ class Block:
 
 @dataclass
 class Source:
-    """A table that is being read. ``kind`` is what results are turned back into."""
+    """A table that is being read. ``kind`` is what results are turned back into; ``is_unwritten``: a table of a form in
+    which nothing was written, which is no mistake where another of its tables was filled in."""
 
     name: str
     kind: str
@@ -61,6 +64,7 @@ class Source:
     sheet: str = ""
     notes: list[tuple[str, str, str]] = field(default_factory=list)  # rule, text, message
     is_text: bool = False
+    is_unwritten: bool = False
 
     @property
     def place(self) -> tuple[str, str]:
@@ -112,7 +116,7 @@ def _open_file(path: Path, what: str, sheet: str | None, delimiter: str | None) 
     if head.startswith(b"PAR1"):
         return _open_parquet(path)
     if head.startswith(b"PK\x03\x04") or head.startswith(b"\xd0\xcf\x11\xe0"):
-        return _open_workbook(path, sheet)
+        return _open_workbook(path, what, sheet)
     return _open_csv(path, head, delimiter)
 
 
@@ -135,31 +139,62 @@ def _number_batches(batches: Any) -> Iterator[Block]:
         first += batch.num_rows
 
 
-def _open_workbook(path: Path, sheet: str | None) -> Source:
+def _open_workbook(path: Path, what: str, sheet: str | None) -> Source:
+    """A sheet of a workbook: the one that is asked for, else the one that is named as the table, else the first."""
     from python_calamine import CalamineWorkbook
 
     try:
         book = CalamineWorkbook.from_path(path)
         names = book.sheet_names
         if sheet is not None and sheet not in names:
-            raise BadCall(f"{path.name} has no sheet {sheet!r}; it has {', '.join(names)}")
-        name = sheet if sheet is not None else names[0]
-        rows = book.get_sheet_by_name(name).to_python(skip_empty_area=False)
-    except BadCall:
+            raise BadCall(f"{path.name} has no sheet {sheet!r}; it has {', '.join(names)}{did_you_mean(sheet, names)}")
+        name = sheet if sheet is not None else what if what in names else names[0]
+        cells = _sheet_cells(book, name)
+        if FORM_SHEET in names:
+            return _typed_source(path, book, name, cells)
+    except (BadCall, DataRefused):
         raise
     except Exception as error:
         raise DataRefused(f"{path.name} is not a readable workbook: {error}") from None
-    if not rows:
+    if not cells:
         raise DataRefused(f"{path.name}, sheet {name} is empty: write a header row and rows of readings")
-    header = [_cell_text(c) or "" for c in rows[0]]
-    width = max((i + 1 for i, h in enumerate(header) if h), default=0)
-    numbers = [i for i, row in enumerate(rows[1:], FIRST_ROW) if any(c != "" for c in row[:width])]
-    arrays = [pa.array([_cell_text(rows[i - 1][c]) for i in numbers], pa.large_string()) for c in range(width)]
-    block = Block(np.array(numbers, np.int64), arrays)
     notes = []
-    if sheet is None and len(names) > 1:
-        notes.append(("first_sheet", name, f"sheet {name!r} was read; the others ({', '.join(names[1:])}) were not"))
-    return Source(path.name, "arrow", header[:width], iter([block]), sheet=name, notes=notes, is_text=True)
+    if sheet is None and name != what and len(names) > 1:
+        others = ", ".join(n for n in names if n != name)
+        notes.append(("first_sheet", name, f"sheet {name!r} was read; the others ({others}) were not"))
+    return _workbook_source(path, name, *_table_of(cells), notes)
+
+
+def _sheet_cells(book: Any, name: str) -> list[list[str | None]]:
+    return [[_cell_text(c) for c in row] for row in book.get_sheet_by_name(name).to_python(skip_empty_area=False)]
+
+
+def _table_of(cells: list[list[str | None]]) -> tuple[list[str], list[Numbered]]:
+    """Header, and rows of which a cell under a header is filled, each with its number."""
+    header = [c or "" for c in cells[0]] if cells else []
+    width = max((i + 1 for i, h in enumerate(header) if h), default=0)
+    rows = [(i, row[:width]) for i, row in enumerate(cells[1:], FIRST_ROW) if any(c is not None for c in row[:width])]
+    return header[:width], rows
+
+
+def _workbook_source(
+    path: Path, name: str, header: list[str], rows: list[Numbered], notes: list[tuple[str, str, str]]
+) -> Source:
+    arrays = [pa.array([row[c] for _, row in rows], pa.large_string()) for c in range(len(header))]
+    block = Block(np.array([i for i, _ in rows], np.int64), arrays)
+    return Source(path.name, "arrow", header, iter([block]), sheet=name, notes=notes, is_text=True)
+
+
+def _typed_source(path: Path, book: Any, name: str, cells: list[list[str | None]]) -> Source:
+    """A table of an entry form: what was typed into it."""
+    made = made_with(_sheet_cells(book, FORM_SHEET), path.name)
+    if name not in made:
+        raise DataRefused(f"{path.name}, sheet {name} is no table of the form; those are {', '.join(made)}")
+    days = None if name == "readings" else days_of(*_table_of(_sheet_cells(book, "readings")))
+    typed = settle(made[name], *_table_of(cells), days)
+    source = _workbook_source(path, name, typed.header, typed.rows, typed.notes)
+    source.is_unwritten = not typed.rows
+    return source
 
 
 def _cell_text(cell: Any) -> str | None:

@@ -187,6 +187,23 @@ def read_log(
         raise
 
 
+def read_places(
+    positions: Any,
+    tires: Any = None,
+    *,
+    measures: Mapping[str, str] | None = None,
+    decimal: str = ".",
+    thousands: str = "",
+    dates: str = "iso",
+    delimiter: str | None = None,
+    on_bad: str = "report",
+) -> Log:
+    """A log of wheel positions that were not read yet: what an entry form needs. Arguments as of :func:`read_log`."""
+    style = Style(decimal, thousands, dates, day_number(dt.date.today()))
+    reader = _Reader(Issues(on_bad), style, measures or {}, delimiter, None, None)
+    return reader.read(None, positions, tires, None, unread=True)
+
+
 def day_number(day: dt.date | str) -> int:
     """Days since 1970-01-01 of a date or of ISO text."""
     if isinstance(day, str):
@@ -223,8 +240,8 @@ class _Reader:
         ]
         return intake, source.kind
 
-    def read(self, readings: Any, positions: Any, tires: Any, wheelends: Any) -> Log:
-        if readings is None and (wheelends is None or positions is None):
+    def read(self, readings: Any, positions: Any, tires: Any, wheelends: Any, *, unread: bool = False) -> Log:
+        if readings is None and not unread and (wheelends is None or positions is None):
             raise BadCall("read_log: give readings, or wheel-end readings together with positions")
         places = fleet = None
         counts: dict[str, Counts] = {}
@@ -246,8 +263,10 @@ class _Reader:
             )
             if wheelends is None:
                 self._require_something(intake)
-            table, grooves = intake.read(), intake.grooves
+            if fleet is None or wheelends is None or not intake.source.is_unwritten:
+                table, grooves = intake.read(), intake.grooves
             if fleet is None:
+                assert table is not None
                 fleet = _positions.build(table, self.coders["unit"], self.issues, one_row_each=False)
                 known_units = len(self.coders["unit"].names)
         assert fleet is not None
@@ -260,11 +279,12 @@ class _Reader:
         if wheelends is not None:
             intake, other_kind = self._intake(wheelends, "wheelend_readings")
             kind = kind if readings is not None else other_kind
-            wheelend_table = intake.read()
-            core_wheelends = _wheelends.check(wheelend_table, fleet, self.coders["unit"], known_units, self.issues)
-            if len(wheelend_table) == 0 and readings is None:
-                raise DataRefused(none_usable(wheelend_table.place[0], wheelend_table.rows_in, self.issues))
-            counts["wheelend_readings"] = wheelend_table.counts()
+            if table is None or not intake.source.is_unwritten:
+                wheelend_table = intake.read()
+                core_wheelends = _wheelends.check(wheelend_table, fleet, self.coders["unit"], known_units, self.issues)
+                if len(wheelend_table) == 0 and table is None:
+                    raise DataRefused(none_usable(wheelend_table.place[0], wheelend_table.rows_in, self.issues))
+                counts["wheelend_readings"] = wheelend_table.counts()
         return self._log(table, found, fleet, tire_table, grooves, kind, counts, core_wheelends, wheelend_table)
 
     def _require_something(self, intake: TableIntake) -> None:
