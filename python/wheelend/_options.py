@@ -17,18 +17,27 @@ from wheelend import _results
 from wheelend.log import Log, day_number, read_log, read_places
 from wheelend.verdicts import Selection
 
-Readings = Annotated[Path | None, typer.Option("--readings", "-r", help="Readings: csv, parquet or xlsx.")]
+Readings = Annotated[
+    Path | None, typer.Option("--readings", "-r", metavar="FILE", help="Readings: csv, parquet or xlsx.")
+]
 Positions = Annotated[
     Path | None,
-    typer.Option("--positions", "-p", help="Wheel positions; not needed where readings has kind and role."),
+    typer.Option(
+        "--positions", "-p", metavar="FILE", help="Wheel positions; not needed where readings has kind and role."
+    ),
 ]
-Tires = Annotated[Path | None, typer.Option("--tires", "-t", help="Tires, one row each.")]
+Tires = Annotated[Path | None, typer.Option("--tires", "-t", metavar="FILE", help="Tires, one row each.")]
 Wheelends = Annotated[
     Path | None,
-    typer.Option("--wheelend-readings", "-w", help="Brakes, fasteners, hubs, air tests: one quantity a row."),
+    typer.Option(
+        "--wheelend-readings", "-w", metavar="FILE", help="Brakes, fasteners, hubs, air tests: one quantity a row."
+    ),
 ]
 LoadTables = Annotated[
-    Path | None, typer.Option("--load-tables", help="Load and inflation tables of your own instead of those shipped.")
+    Path | None,
+    typer.Option(
+        "--load-tables", metavar="FILE", help="Load and inflation tables of your own instead of those shipped."
+    ),
 ]
 
 
@@ -59,7 +68,7 @@ AsOf = Annotated[
 ]
 OutputFile = Annotated[
     Path | None,
-    typer.Option("-o", "--output", help="Write all rows to .csv, .parquet, .json or .xlsx."),
+    typer.Option("-o", "--output", metavar="FILE", help="Write all rows to .csv, .parquet, .json or .xlsx."),
 ]
 
 
@@ -109,27 +118,39 @@ class Output:
         return _results.require_suffix(self.path)
 
 
-Unit = Annotated[list[str] | None, typer.Option("--unit", help="Only this unit; may be repeated.")]
-Site = Annotated[list[str] | None, typer.Option("--site", help="Only this site; may be repeated.")]
-Group = Annotated[list[str] | None, typer.Option("--group", help="Only this group; may be repeated.")]
+Unit = Annotated[list[str] | None, typer.Option("--unit", metavar="UNIT", help="Only this unit; may be repeated.")]
+Site = Annotated[list[str] | None, typer.Option("--site", metavar="SITE", help="Only this site; may be repeated.")]
+Group = Annotated[list[str] | None, typer.Option("--group", metavar="GROUP", help="Only this group; may be repeated.")]
 Limits = Annotated[
     list[str] | None,
     typer.Option(
-        "--limits", help="Limit set, or a .csv file of the same form; may be repeated.  [default: us-federal]"
+        "--limits",
+        metavar="SET",
+        help="Limit set, or a .csv file of the same form; may be repeated.  [default: us-federal]",
     ),
 ]
-Limit = Annotated[str | None, typer.Option("--limit", help="One depth for all, e.g. '4/32 in'.")]
+AnyLimits = Annotated[
+    list[str] | None,
+    typer.Option("--limits", metavar="SET", help="Look in this set only; may be repeated.  [default: all that ship]"),
+]
+Limit = Annotated[str | None, typer.Option("--limit", metavar="DEPTH", help="One depth for all, e.g. '4/32 in'.")]
 Unconfirmed = Annotated[bool, typer.Option("--count-unconfirmed", help="Let rows that rest on memory fail a reading.")]
 Measures = Annotated[
     list[str] | None,
     typer.Option("--measure", metavar="COLUMN=MEASURE", help="Measure of a column without a suffix."),
 ]
-Decimal = Annotated[str, typer.Option("--decimal", help="Decimal mark of the files.")]
-Thousands = Annotated[str, typer.Option("--thousands", help="Thousands mark of the files.")]
-Dates = Annotated[str, typer.Option("--dates", help="Order of dates: iso, mdy or dmy.")]
-Delimiter = Annotated[str | None, typer.Option("--delimiter", help="Delimiter of csv files; found by default.")]
-Sheet = Annotated[str | None, typer.Option("--sheet", help="Sheet of a workbook; the first by default.")]
-OnBad = Annotated[str, typer.Option("--on-bad", help="report: list bad rows and values; raise: stop at the first.")]
+Decimal = Annotated[str, typer.Option("--decimal", metavar="MARK", help="Decimal mark of the files.")]
+Thousands = Annotated[str, typer.Option("--thousands", metavar="MARK", help="Thousands mark of the files.")]
+Dates = Annotated[str, typer.Option("--dates", metavar="ORDER", help="Order of dates: iso, mdy or dmy.")]
+Delimiter = Annotated[
+    str | None, typer.Option("--delimiter", metavar="MARK", help="Delimiter of csv files; found by default.")
+]
+Sheet = Annotated[
+    str | None, typer.Option("--sheet", metavar="NAME", help="Sheet of a workbook; the first by default.")
+]
+OnBad = Annotated[
+    str, typer.Option("--on-bad", metavar="WORD", help="report: list bad rows and values; raise: stop at the first.")
+]
 All = Annotated[bool, typer.Option("--all", help="Every inspection, not only the last.")]
 
 

@@ -20,7 +20,10 @@ def wear(
     limits: Limits = None,
     limit: Limit = None,
     recalibrate: Annotated[
-        Path | None, typer.Option("--recalibrate", help="Put intervals right by this file of `wheelend backtest -o`.")
+        Path | None,
+        typer.Option(
+            "--recalibrate", metavar="FILE", help="Put intervals right by this file of `wheelend backtest -o`."
+        ),
     ] = None,
 ) -> None:
     """How fast each tire wears, and on which date it is due.
@@ -86,7 +89,9 @@ def backtest(
     ask: Ask,
     limits: Limits = None,
     limit: Limit = None,
-    every: Annotated[int, typer.Option("--every", min=1, help="Days between the days to forecast from.")] = 90,
+    every: Annotated[
+        int, typer.Option("--every", metavar="DAYS", min=1, help="Days between the days to forecast from.")
+    ] = 90,
     cut: Annotated[
         list[str] | None,
         typer.Option("--cut", metavar="DATE", callback=check_days, help="A day to forecast from; may be repeated."),

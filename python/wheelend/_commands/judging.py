@@ -32,8 +32,12 @@ def judge(ask: Ask, limits: Limits = None, all: All = False, count_unconfirmed: 
 @reads_tables()
 def pressures(
     ask: Ask,
-    reference: Annotated[str, typer.Option("--reference", help="Temperature to state cold pressures at.")] = "68 degf",
-    method: Annotated[str, typer.Option("--method", help="auto, gas_law, federal_subtraction or as_read.")] = "auto",
+    reference: Annotated[
+        str, typer.Option("--reference", metavar="TEMPERATURE", help="Temperature to state cold pressures at.")
+    ] = "68 degf",
+    method: Annotated[
+        str, typer.Option("--method", metavar="WORD", help="auto, gas_law, federal_subtraction or as_read.")
+    ] = "auto",
     all: All = False,
 ) -> None:
     """How far each cold pressure is off its target.
@@ -52,7 +56,9 @@ def pressures(
 def standing(
     ask: Ask,
     limits: Limits = None,
-    unread_after: Annotated[int, typer.Option("--unread-after", min=0, help="Days without a reading.")] = 45,
+    unread_after: Annotated[
+        int, typer.Option("--unread-after", metavar="DAYS", min=0, help="Days without a reading.")
+    ] = 45,
     count_unconfirmed: Unconfirmed = False,
 ) -> None:
     """Which units may leave: hold, unread, watch or clear, one line each.
@@ -69,17 +75,25 @@ def standing(
 
 @app.command()
 def spot(
-    kind: Annotated[str, typer.Option("--kind", help="truck, tractor, bus, trailer or dolly.")],
-    role: Annotated[str, typer.Option("--role", help="steer, drive, trailer, tag, pusher, lift or dolly.")],
-    depth: Annotated[list[str] | None, typer.Option("--depth", help="'5/32 in'; repeat it, outer to inner.")] = None,
-    pressure: Annotated[str | None, typer.Option("--pressure", help="'92 psi', gauge.")] = None,
-    target: Annotated[str | None, typer.Option("--target", help="Cold target.")] = None,
-    sidewall_max: Annotated[str | None, typer.Option("--sidewall-max", help="Maximum on the sidewall.")] = None,
-    axle: Annotated[int | None, typer.Option("--axle", min=1, help="From the front of the unit.")] = None,
+    kind: Annotated[str, typer.Option("--kind", metavar="KIND", help="truck, tractor, bus, trailer or dolly.")],
+    role: Annotated[
+        str, typer.Option("--role", metavar="ROLE", help="steer, drive, trailer, tag, pusher, lift or dolly.")
+    ],
+    depth: Annotated[
+        list[str] | None, typer.Option("--depth", metavar="DEPTH", help="'5/32 in'; repeat it, outer to inner.")
+    ] = None,
+    pressure: Annotated[str | None, typer.Option("--pressure", metavar="PRESSURE", help="'92 psi', gauge.")] = None,
+    target: Annotated[str | None, typer.Option("--target", metavar="PRESSURE", help="Cold target.")] = None,
+    sidewall_max: Annotated[
+        str | None, typer.Option("--sidewall-max", metavar="PRESSURE", help="Maximum on the sidewall.")
+    ] = None,
+    axle: Annotated[
+        int | None, typer.Option("--axle", metavar="NUMBER", min=1, help="From the front of the unit.")
+    ] = None,
     warm: Annotated[bool, typer.Option("--warm", help="The vehicle ran within three hours.")] = False,
     limits: Limits = None,
     count_unconfirmed: Unconfirmed = False,
-) -> None:  # fmt: skip
+) -> None:
     """What one reading means, without any file.
 
     Example: wheelend spot --kind tractor --role steer --depth "5/32 in" --pressure "92 psi" --target "100 psi"

@@ -8,13 +8,15 @@ import typer
 
 from wheelend import _people
 from wheelend._commands._common import app, deliver, show
-from wheelend._options import Limits, Output, OutputFile, OutputFormat
+from wheelend._options import AnyLimits, Limits, Output, OutputFile, OutputFormat
 from wheelend.limit_sets import DEFAULT
 
 
 @app.command()
 def limits(
-    name: Annotated[list[str] | None, typer.Argument(help="Sets; without one they are all listed.")] = None,
+    name: Annotated[
+        list[str] | None, typer.Argument(metavar="SET", help="Sets; without one they are all listed.")
+    ] = None,
     format: OutputFormat = None,
     output: OutputFile = None,
 ) -> None:
@@ -30,8 +32,10 @@ def limits(
 
 @app.command()
 def explain(
-    limit_id: Annotated[str, typer.Argument(help="Id of a limit, e.g. US-T-02; the first part of it is enough.")],
-    limits: Limits = None,
+    limit_id: Annotated[
+        str, typer.Argument(metavar="ID", help="Id of a limit, e.g. US-T-02; the first part of it is enough.")
+    ],
+    limits: AnyLimits = None,
 ) -> None:
     """Clause, condition, applicability and conflicts of a limit.
 
@@ -45,7 +49,7 @@ def explain(
 @app.command()
 def words(
     column: Annotated[
-        str, typer.Argument(help="A column that takes words, e.g. quantity, brake, fastener.")
+        str, typer.Argument(metavar="COLUMN", help="A column that takes words, e.g. quantity, brake, fastener.")
     ] = "quantity",
 ) -> None:
     """The words that a column takes, and what they mean.
@@ -57,7 +61,9 @@ def words(
 
 @app.command()
 def records(
-    record: Annotated[str | None, typer.Argument(help="Which record; without it all are listed.")] = None,
+    record: Annotated[
+        str | None, typer.Argument(metavar="RECORD", help="Which record; without it all are listed.")
+    ] = None,
     dated: Annotated[str | None, typer.Option("--dated", metavar="DATE", help="Date of the record.")] = None,
     limits: Limits = None,
 ) -> None:

@@ -39,13 +39,17 @@ def issues(ask: Ask) -> None:
 
 @app.command()
 def j1939(
-    messages: Annotated[Path, typer.Argument(help="Messages of PGN 65268, raw numbers: csv, parquet or xlsx.")],
-    positions: Annotated[Path, typer.Option("--positions", "-p", help="Wheel positions.")],
+    messages: Annotated[
+        Path, typer.Argument(metavar="MESSAGES", help="Messages of PGN 65268, raw numbers: csv, parquet or xlsx.")
+    ],
+    positions: Annotated[Path, typer.Option("--positions", "-p", metavar="FILE", help="Wheel positions.")],
     output: Annotated[
-        Path, typer.Option("-o", "--output", callback=check_output, help="Write the readings to this file.")
+        Path,
+        typer.Option("-o", "--output", metavar="FILE", callback=check_output, help="Write the readings to this file."),
     ],
     issues: Annotated[
-        Path | None, typer.Option("--issues", callback=check_output, help="Write every problem to this file.")
+        Path | None,
+        typer.Option("--issues", metavar="FILE", callback=check_output, help="Write every problem to this file."),
     ] = None,
 ) -> None:
     """Readings from tire messages of the vehicle network (SAE J1939, PGN 65268).
@@ -70,7 +74,9 @@ def j1939(
 def sample(
     directory: Annotated[
         Path,
-        typer.Argument(help="Folder to write readings.csv, positions.csv, tires.csv and wheelend_readings.csv to."),
+        typer.Argument(
+            metavar="DIR", help="Folder to write readings.csv, positions.csv, tires.csv and wheelend_readings.csv to."
+        ),
     ],
 ) -> None:
     """Write an invented small fleet to try things on.
