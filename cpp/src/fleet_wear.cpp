@@ -217,6 +217,36 @@ class Wearing {
     for (std::size_t k = 0; k < cases.size(); ++k) {
       write(cases[k], passages[k]);
     }
+    write_further(fit, now);
+  }
+
+  // Few are asked, of one position or some: one after the other.
+  void write_further(const WearFit& fit, double now) {
+    std::vector<const Case*> at(limit_mm_.size(), nullptr);
+    for (const Case& c : items_.cases) {
+      at[c.position] = &c;
+    }
+    std::optional<Ahead> ahead;
+    std::size_t of_unit = tracks_.size();
+    for (const FurtherDepth& asked : options_.further) {
+      const Case* c = at[static_cast<std::size_t>(asked.position)];
+      Passage p;
+      p.days.fill(nan);
+      p.distance.fill(nan);
+      if (c != nullptr && !std::isnan(asked.depth_mm)) {
+        const std::size_t u = unit_at(c->position);
+        if (u != of_unit) {
+          ahead = use_->ahead(u, now, fit);
+          of_unit = u;
+        }
+        p = passage(fit.items[c->item], items_.items[c->item].full, asked.depth_mm, *ahead,
+                    use_->days_since_odometer(u, now) * ahead->km_per_day());
+      }
+      for (std::size_t q = 0; q < quantile_levels.size(); ++q) {
+        out_.further.remaining_days[q].push_back(std::isfinite(p.days[q]) ? p.days[q] : nan);
+        out_.further.remaining_km[q].push_back(std::isfinite(p.distance[q]) ? p.distance[q] : nan);
+      }
+    }
   }
 
   void write(const Case& c, const Passage& p) {

@@ -143,9 +143,28 @@ py::dict tires_on_positions(const py::dict& readings, const py::dict& positions,
   return out;
 }
 
+std::vector<FurtherDepth> further_of(const py::object& position, const py::object& depth_mm,
+                                     std::size_t positions) {
+  if (position.is_none()) {
+    return {};
+  }
+  const auto at = view<std::int32_t>(position, "further_position");
+  const auto depth = view<double>(depth_mm, "further_mm");
+  require_same_size(at.size(), depth.size(), "further_mm");
+  std::vector<FurtherDepth> out;
+  for (std::size_t i = 0; i < at.size(); ++i) {
+    if (at[i] < 0 || static_cast<std::size_t>(at[i]) >= positions) {
+      throw ColumnError("further_position: a position that is not there");
+    }
+    out.push_back({at[i], depth[i]});
+  }
+  return out;
+}
+
 py::dict wear_columns(const py::dict& readings, const py::dict& positions, const py::dict& tires,
                       std::size_t units, const py::object& limit_mm, const py::dict& prior,
-                      std::int32_t as_of, int threads, Watch* watch) {
+                      std::int32_t as_of, int threads, Watch* watch, const py::object& further_position,
+                      const py::object& further_mm) {
   const ReadingColumns r = readings_of(readings);
   const PositionColumns p = positions_of(positions);
   const TireColumns t = tires_of(tires);
@@ -154,11 +173,12 @@ py::dict wear_columns(const py::dict& readings, const py::dict& positions, const
   const auto limit = view<double>(limit_mm, "limit_mm");
   require_same_size(p.facts.size(), limit.size(), "limit_mm");
   const WearPrior w = prior_of(prior);
+  const std::vector<FurtherDepth> further = further_of(further_position, further_mm, p.facts.size());
   FleetWear found;
   {
     const py::gil_scoped_release free;
-    found =
-        wear_of_fleet(r, p, t, unit, units, limit, w, {.as_of = as_of, .threads = threads, .watch = watch});
+    found = wear_of_fleet(r, p, t, unit, units, limit, w,
+                          {.as_of = as_of, .threads = threads, .watch = watch, .further = further});
   }
   const WearTable& v = found.table;
   py::dict out;
@@ -181,6 +201,13 @@ py::dict wear_columns(const py::dict& readings, const py::dict& positions, const
   }
   out["remaining_km"] = km;
   out["remaining_days"] = days;
+  py::list further_km, further_days;
+  for (std::size_t q = 0; q < quantile_levels.size(); ++q) {
+    further_km.append(array_of(found.further.remaining_km[q]));
+    further_days.append(array_of(found.further.remaining_days[q]));
+  }
+  out["further_km"] = further_km;
+  out["further_days"] = further_days;
   out["learned"] = learned_of(found.learned);
   out["fitments"] = fitments_of(table_of(found.fitments));
   out["doubts"] = doubts_of(found.doubts);
@@ -199,7 +226,8 @@ void bind_wear(py::module_& m) {
       .def("stop", [](wheelend::Watch& w) { w.stop = true; });
   m.def("wear", &wear_columns, py::arg("readings"), py::arg("positions"), py::arg("tires"), py::arg("units"),
         py::arg("limit_mm"), py::arg("prior"), py::arg("as_of"), py::arg("threads") = 1,
-        py::arg("watch") = nullptr,
+        py::arg("watch") = nullptr, py::arg("further_position") = py::none(),
+        py::arg("further_mm") = py::none(),
         "Wear of the tire in use at each position, learned from the whole fleet, as a dict of columns.");
   m.def("tires_on_positions", &tires_on_positions, py::arg("readings"), py::arg("positions"),
         py::arg("units"), py::arg("limit_mm"), py::arg("prior"), py::arg("as_of"), py::arg("threads") = 1,

@@ -58,9 +58,13 @@ __all__ = [
 
 
 def __getattr__(name: str) -> Any:
-    """The sample's generator is only loaded when it is asked for: few need it, and every import would pay."""
+    """Loaded only when asked for: few need the sample's generator or pictures, and every import would pay."""
     if name == "write_sample":
         from wheelend.sample import write_sample
 
         return write_sample
+    if name == "pictures":
+        import importlib
+
+        return importlib.import_module("wheelend.pictures")
     raise AttributeError(f"module 'wheelend' has no attribute {name!r}")

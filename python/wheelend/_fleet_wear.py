@@ -20,15 +20,24 @@ if TYPE_CHECKING:
 DAYS_PER_MONTH = 365.25 / 12  # mean month, the convention of the data dictionary
 
 
-def learned_wear(log: Log, due_at_mm: npt.NDArray[np.float64], day: int) -> dict[str, Any]:
+def learned_wear(
+    log: Log,
+    due_at_mm: npt.NDArray[np.float64],
+    day: int,
+    further: tuple[npt.NDArray[np.int32], npt.NDArray[np.float64]] | None = None,
+) -> dict[str, Any]:
     """What the engine says of the tires in use at a day: columns, and dicts of what else it found.
+
+    ``further``: positions and depths (mm) of which it is also asked when the tire there reaches them; the answers are
+    ``further_days`` and ``further_km``, one array a quantile level, one entry a question.
 
     It computes in a thread of its own, so that a long run shows how far it is and can be stopped from the keyboard.
     """
     watch, progress = _core.Watch(), Progress("wear", "%")
     given = (log.core_readings, log.core_positions, log.core_tires, len(log.units), due_at_mm, _prior(), day)
+    ask = further if further is not None else (None, None)
     with ThreadPoolExecutor(max_workers=1) as pool:
-        work = pool.submit(_core.wear, *given, _threads(), watch)
+        work = pool.submit(_core.wear, *given, _threads(), watch, *ask)
         try:
             while True:
                 try:

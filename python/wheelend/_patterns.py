@@ -82,7 +82,11 @@ def patterns_table(log: Log, as_of: dt.date | str | None, selection: Selection) 
     """:func:`patterns` as an Arrow table."""
     v = learned_wear(log, limit_mm(log, None, DEFAULT), as_of_day(log, as_of))["patterns"]
     keep = selection.mask(log)[v["position"]]
-    v = {name: column[keep] for name, column in v.items()}
+    return table_of_patterns(log, {name: column[keep] for name, column in v.items()})
+
+
+def table_of_patterns(log: Log, v: dict[str, Any]) -> pa.Table:
+    """What the engine says of patterns, named and in words."""
     m = log.depth_measure
     outer, inner, edge_se = _edges(v)
     decides = [*zip(outer, inner, edge_se, v["around_mm"], v["around_step_mm"], strict=True)]

@@ -15,6 +15,7 @@ from wheelend.errors import BadValue, DataRefused, WheelendError
 _SUBJECTS = (
     "judging",
     "following",
+    "pictures",
     "forms",
     "tables",
     "lookups",

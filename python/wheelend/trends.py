@@ -85,7 +85,7 @@ def wear_table(
     due_at = limit_mm(log, limit, limits)
     v = learned_wear(log, due_at, day)
     keep = selection.mask(log)[v["position"]]
-    for other in ("learned", "fitments", "doubts", "patterns"):
+    for other in ("learned", "fitments", "doubts", "patterns", "further_days", "further_km"):
         v.pop(other)
     remaining_km = [q[keep] for q in v.pop("remaining_km")]
     remaining_days = [q[keep] for q in v.pop("remaining_days")]

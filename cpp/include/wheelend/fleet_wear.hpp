@@ -64,6 +64,7 @@ struct Learned {
 
 struct FleetWear {
   WearTable table;
+  FurtherTable further;
   Fitments fitments;
   Learned learned;
   Doubts doubts;

@@ -49,10 +49,23 @@ struct WearTable {
   std::vector<std::uint8_t> status;
 };
 
+// A further depth of which it is asked when the tire at a position reaches it: with several, the law of its
+// depth on every day to come, since depth only falls.
+struct FurtherDepth {
+  std::int32_t position = 0;
+  double depth_mm = 0.0;
+};
+
+// One entry per depth that was asked; NaN where nothing is known of the position, else as in WearTable.
+struct FurtherTable {
+  std::array<std::vector<double>, 7> remaining_km, remaining_days;
+};
+
 struct WearOptions {
   std::int32_t as_of = 0;
   int threads = 1;
   Watch* watch = nullptr;
+  std::span<const FurtherDepth> further = {};
 };
 
 // The legal minimum of each position in mm: the highest bound of the rows that judge the lowest groove as a
