@@ -17,6 +17,8 @@ from wheelend._backtest import backtest, recalibrate
 from wheelend._doubts import doubts
 from wheelend._fitments import fitments
 from wheelend._form._make import form
+from wheelend._notebook import load_ipython_extension as load_ipython_extension  # `%load_ext wheelend`
+from wheelend._notebook import show
 from wheelend._patterns import patterns
 from wheelend._records import records
 from wheelend.errors import BadCall, BadValue, DataRefused, LimitFileError, WheelendError, WheelendWarning
@@ -50,6 +52,7 @@ __all__ = [
     "read_log",
     "recalibrate",
     "records",
+    "show",
     "spot",
     "standing",
     "wear",

@@ -60,6 +60,10 @@ class LoadTable:
     source: tuple[str, ...]
     certainty: tuple[str, ...]
 
+    def __repr__(self) -> str:
+        """Of what it is; the rows are not listed."""
+        return f"<LoadTable {self.size}{' dual' if self.dual else ''}: {len(self.source)} rows>"
+
     @property
     def core(self) -> tuple[_Column, _Column]:
         """What the core takes."""
@@ -96,12 +100,21 @@ class LoadTable:
         )  # fmt: skip
 
 
+_SIZES_SHOWN = 5  # of a repr
+
+
 @dataclass(frozen=True)
 class LoadTables:
     """All tables of the file ``name``: ``tables`` by size (as :func:`size_key` writes it) and by whether it is dual."""
 
     name: str
     tables: dict[tuple[str, bool], LoadTable]
+
+    def __repr__(self) -> str:
+        """Which sizes there are; their rows are not listed."""
+        sizes = [f"{size}{' dual' if dual else ''}" for size, dual in self.tables]
+        shown = ", ".join(sizes[:_SIZES_SHOWN]) + (", ..." if len(sizes) > _SIZES_SHOWN else "")
+        return f"<LoadTables {self.name}: {len(sizes)} tables, {shown}>"
 
     def find(self, size: str, dual: bool) -> LoadTable | None:
         """The table of a size, or None.

@@ -48,6 +48,17 @@ class GroupedFit:
     conditional_cov: Floats
     line_cov: Floats
 
+    def __repr__(self) -> str:
+        """The population's line with its errors; the units are not listed."""
+        line = " + ".join(
+            f"{b:.5g} ({e:.3g}){x}" for b, e, x in zip(self.fixed, self.fixed_se, ("", " x"), strict=False)
+        )
+        spread = ", ".join(f"{sd:.4g}" for sd in self.between_sd)
+        return (
+            f"<GroupedFit: {len(self.units)} units, {int(self.readings.sum())} readings; {line}; "
+            f"between units {spread}; residual sd {self.residual_sd:.4g}>"
+        )
+
     @property
     def fixed_se(self) -> Floats:
         """Standard errors of the population's line."""
@@ -108,6 +119,10 @@ class Shrunken:
     between_sd: float
     values: Floats
     shares: Floats
+
+    def __repr__(self) -> str:
+        """What they are drawn to; the values are not listed."""
+        return f"<Shrunken: {len(self.values)} values, mean {self.mean:.5g}, between {self.between_sd:.4g}>"
 
 
 def _square(packed: npt.ArrayLike, size: int) -> Floats:

@@ -406,6 +406,10 @@ class Decoded:
     issues: pa.Table
     counts: dict[str, Counts]
 
+    def __repr__(self) -> str:
+        """How much came out; the rows are not listed."""
+        return f"<wheelend.j1939.Decoded: {len(self.readings)} readings, {len(self.issues)} issues>"
+
 
 def readings(messages: Any, positions: Any, *, today: dt.date | str | None = None) -> Decoded:
     """Readings from messages of PGN 65268 (Tire Condition), as :func:`wheelend.read_log` takes them.

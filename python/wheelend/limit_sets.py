@@ -44,6 +44,11 @@ class LimitSet:
     origin: tuple[int, ...]
     quantities: tuple[str, ...]
 
+    def __repr__(self) -> str:
+        """From which files how many rows; the rows are not listed."""
+        files = dict.fromkeys(r.file for r in self.rows)
+        return f"<LimitSet: {len(self.rows)} rows of {', '.join(files)}>"
+
     def row(self, index: int) -> LimitRow:
         return self.rows[self.origin[index]]
 

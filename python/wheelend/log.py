@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import html
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -74,12 +75,12 @@ class Log:
         """Unit numbers, sorted."""
         return self.positions.units
 
-    @property
+    @cached_property
     def first_day(self) -> dt.date:
         """Day of the first reading."""
         return EPOCH + dt.timedelta(days=min(int(days.min()) for days in self._days()))
 
-    @property
+    @cached_property
     def last_day(self) -> dt.date:
         """Day of the last reading."""
         return EPOCH + dt.timedelta(days=max(int(days.max()) for days in self._days()))
@@ -105,6 +106,19 @@ class Log:
             f"{len(self.core_wheelends.get('day', ()))} wheel-end readings, "
             f"{self.first_day} to {self.last_day}; {n['row']} rows and {n['cell']} values not used, {n['note']} notes>"
         )
+
+    def _repr_html_(self) -> str:
+        """Counts of each table, and the first readings as they came in."""
+        from wheelend._notebook import Shown, facts
+
+        of_tables = [
+            (t, f"{c.rows_in:,} rows, {c.rows_used:,} used; {c.values_in:,} values, {c.values_used:,} used")
+            for t, c in self.counts.items()
+        ]
+        span = f"{len(self.units):,} units, {len(self.positions):,} positions, {self.first_day} to {self.last_day}"
+        issues = "".join(f"<p>{html.escape(lost)}</p>" for lost in self.lost_columns)
+        total = len(self.core_readings["day"])
+        return facts(f"Log of {span}", of_tables) + issues + Shown(_first_readings(self), total)._repr_html_()
 
 
 def read_log(
@@ -202,6 +216,20 @@ def read_places(
     style = Style(decimal, thousands, dates, day_number(dt.date.today()))
     reader = _Reader(Issues(on_bad), style, measures or {}, delimiter, None, None)
     return reader.read(None, positions, tires, None, unread=True)
+
+
+def _first_readings(log: Log, rows: int = 5) -> pa.Table:
+    """The first readings that are used: where, when, depths and pressure."""
+    core = log.core_readings
+    first = np.arange(min(rows, len(core["day"])))
+    columns = _results.place_columns(log, core["position"][first]) | {"read_on": read_on(log, first)}
+    for name, numbers in [
+        *((f"tread_{g}", n) for g, n in zip(log.grooves, core["grooves"], strict=True)),
+        ("pressure", core.get("pressure")),
+    ]:
+        if numbers is not None:
+            columns[f"{name}_{numbers[1]}"] = _results.numbers(numbers[0][first])
+    return pa.table(columns)
 
 
 def day_number(day: dt.date | str) -> int:

@@ -484,6 +484,12 @@ class Spot:
     verdicts: pa.Table
     pressures: pa.Table | None
 
+    def __repr__(self) -> str:
+        """The words that ``wheelend spot`` prints."""
+        from wheelend._people import spot_lines
+
+        return "\n".join(spot_lines(self))
+
     @property
     def fails(self) -> bool:
         """Whether a violation or an out-of-service limit fails."""

@@ -146,8 +146,8 @@ def plot_across(table: Any, ax: Axes | None = None) -> Axes:
         share = 1.0 - k / max(len(days) - 1, 1)  # the first light, the last dark: time as ink
         ends = k in (0, len(days) - 1)
         ax.plot(
-            at[here], depth[here], color=scale(0.92 * share), linewidth=2.2 if ends else 1.0, marker="o" if ends else "",
-            markersize=5, markeredgecolor=INK, markeredgewidth=0.6,
+            at[here], depth[here], color=scale(0.92 * share), linewidth=2.2 if ends else 1.0,
+            marker="o" if ends else "", markersize=5, markeredgecolor=INK, markeredgewidth=0.6,
         )  # fmt: skip
         if ends:
             date = np.datetime64(int(d), "D")
@@ -170,5 +170,10 @@ def plot_across(table: Any, ax: Axes | None = None) -> Axes:
     _axes.depths(ax.yaxis, m)
     evidence = t.first_word("evidence")
     title = f"{t.place()}: {t.first_word('pattern')}" + (f"\n{evidence}" if evidence else "")
-    _axes.titled(ax, title, "groove, from the outer to the inner edge (a line an inspection, the first the lightest)", f"depth, {words_of(m)}")
+    _axes.titled(
+        ax,
+        title,
+        "groove, from the outer to the inner edge (a line an inspection, the first the lightest)",
+        f"depth, {words_of(m)}",
+    )
     return ax

@@ -132,7 +132,7 @@ def save(drawn: Figure, path: Path) -> None:
     import matplotlib as mpl
 
     # In pdf text stays text, with its font; in svg it is drawn, since a reader may not have the font.
-    settings: dict[str, Any] = {"svg.hashsalt": "wheelend", "svg.fonttype": "path", "pdf.fonttype": 42}
+    settings: Any = {"svg.hashsalt": "wheelend", "svg.fonttype": "path", "pdf.fonttype": 42}
     dates = {".svg": {"Date": None}, ".pdf": {"CreationDate": None}, ".png": {"Software": None}}[path.suffix.lower()]
     part = path.with_name(f".{path.name}.part")
     try:

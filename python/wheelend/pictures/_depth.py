@@ -243,7 +243,9 @@ def plot_depth(table: Any, ax: Axes | None = None, *, against: str | None = None
     _axes.points(ax, x[doubt], depth[doubt], ("x", INK, INK), "read, in doubt", 5.5)
     at = limit[0]
     if np.isfinite(at):
-        ax.axhline(at, color=BELOW, linewidth=1.6, linestyle=(0, (5, 2)), label=f"limit {with_measure(at, m)}", zorder=3)
+        ax.axhline(
+            at, color=BELOW, linewidth=1.6, linestyle=(0, (5, 2)), label=f"limit {with_measure(at, m)}", zorder=3
+        )
     now = x[t.where("what", "as of")][0]
     if np.isfinite(now):
         ax.axvline(now, color=LINE, linewidth=0.8, linestyle=":", label="as of the forecast", zorder=1)

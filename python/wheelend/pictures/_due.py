@@ -57,15 +57,15 @@ def due_data(
     """
     wear = wear_table(log, limit, limits, as_of, Selection(unit, site, group))
     rows = wear.to_pylist()
-    known = sorted(
-        (r for r in rows if r["due_p50"] is not None), key=lambda r: (r["remaining_days_p50"], place_key(r))
-    )
+    known = sorted((r for r in rows if r["due_p50"] is not None), key=lambda r: (r["remaining_days_p50"], place_key(r)))
     shown = known if most is None else known[:most]
     day = EPOCH + dt.timedelta(days=as_of_day(log, as_of))
     m = log.depth_measure
     table = pa.table(
         {
-            **{name: pa.array([r[name] for r in shown], wear.schema.field(name).type) for name in wear.column_names[:4]},
+            **{
+                name: pa.array([r[name] for r in shown], wear.schema.field(name).type) for name in wear.column_names[:4]
+            },
             f"depth_{m}": pa.array([r[f"depth_{m}"] for r in shown], pa.float64()),
             f"limit_{m}": pa.array([r[f"limit_{m}"] for r in shown], pa.float64()),
             **{f"due_{q}": pa.array([r[f"due_{q}"] for r in shown], pa.date32()) for q in _SPANS},
@@ -111,7 +111,9 @@ def plot_due(table: Any, ax: Axes | None = None) -> Axes:
     BadCall
         The table is of something else.
     """
-    t = Drawn(table, "due", ("unit", "axle", "side", "dual", "due_p05", "due_p50", "due_p95", "state", "as_of", "later"))
+    t = Drawn(
+        table, "due", ("unit", "axle", "side", "dual", "due_p05", "due_p50", "due_p95", "state", "as_of", "later")
+    )
     n = len(t)
     named = n <= _NAMED
     ax = _axes.axes(ax, (7.0, min(max(2.4, 1.3 + 0.19 * n), 10.0) if named else 6.0))

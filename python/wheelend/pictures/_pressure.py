@@ -149,7 +149,9 @@ def plot_pressure(table: Any, ax: Axes | None = None) -> Axes:
     BadCall
         The table is of something else.
     """
-    t = Drawn(table, "pressure", (*_PLACE, "read_on", "pressure_<m>", "cold_<m>", "target_<m>", "inflated_to_<m>", "state"))
+    t = Drawn(
+        table, "pressure", (*_PLACE, "read_on", "pressure_<m>", "cold_<m>", "target_<m>", "inflated_to_<m>", "state")
+    )
     ax = _axes.axes(ax)
     if len(t) == 0:
         return _axes.nothing(ax, "no pressure was read")

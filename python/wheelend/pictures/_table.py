@@ -37,7 +37,7 @@ class Drawn:
         """Measure of ``name_<m>``."""
         known = measures.table()
         found = [c.removeprefix(f"{name}_") for c in self.table.column_names if c.startswith(f"{name}_")]
-        return next(m for m in found if m in known)
+        return next(str(m) for m in found if m in known)
 
     def numbers(self, name: str) -> Numbers:
         """A column of numbers; missing is NaN."""
@@ -45,7 +45,7 @@ class Drawn:
         return np.asarray(column, np.float64)
 
     def days(self, name: str) -> Numbers:
-        """A column of dates or moments as days since 1970-01-01, which is what matplotlib counts from; missing is NaN."""
+        """A column of dates or moments as days since 1970-01-01, as matplotlib counts them; missing is NaN."""
         column = self.table[name]
         if pa.types.is_string(column.type) or pa.types.is_large_string(column.type):
             column = column.cast(pa.timestamp("us"))
@@ -86,4 +86,5 @@ def words_of(measure: str) -> str:
     found = measures.find(measure)
     if found is None or not found.words:
         return measure
-    return f"1{found.words}" if found.words.startswith("/") else found.words
+    words = str(found.words)
+    return f"1{words}" if words.startswith("/") else words

@@ -69,6 +69,15 @@ class Truth:
     readers: Table
     miles: Numbers
 
+    def __repr__(self) -> str:
+        """How many rows each table has, not the rows."""
+        tables = ", ".join(f"{f.name} {len(_first_column(getattr(self, f.name)))}" for f in fields(self))
+        return f"<wheelend.simulate.Truth: {tables}>"
+
+
+def _first_column(table: Any) -> Any:
+    return next(iter(table.values())) if isinstance(table, dict) else table
+
 
 @dataclass(frozen=True)
 class Simulated:
@@ -97,6 +106,14 @@ class Simulated:
     positions: Table
     tires: Table | None
     truth: Truth
+
+    def __repr__(self) -> str:
+        """What was simulated, not its rows."""
+        return (
+            f"<wheelend.simulate.Simulated: {self.scenario}, seed {self.seed}, {len(self.truth.units['unit'])} units, "
+            f"{len(self.readings['unit'])} readings of {len(self.positions['unit'])} positions, {self.first_day} to "
+            f"{self.as_of}>"
+        )
 
 
 def process_of(scenario: str, **changes: Any) -> Process:
