@@ -20,4 +20,4 @@ ask pressures
 ask wear
 ask issues
 echo
-echo "Done. Next: .venv/bin/wheelend --help, or examples/*.py"
+echo "Done. Next: .venv/bin/wheelend --help, or the notebooks examples/*.py"

@@ -193,7 +193,7 @@ def up_to_next_5_psi(required: tuple[typing.SupportsFloat | typing.SupportsIndex
     """
 def value_at(x: typing.Any, y: typing.Any, at: typing.SupportsFloat | typing.SupportsIndex, level: typing.SupportsFloat | typing.SupportsIndex, mean_response: bool) -> tuple[float, float, float]:
     ...
-def wear(readings: dict[str, typing.Any], positions: dict[str, typing.Any], tires: dict[str, typing.Any], units: typing.SupportsInt | typing.SupportsIndex, limit_mm: typing.Any, prior: dict[str, typing.Any], as_of: typing.SupportsInt | typing.SupportsIndex, threads: typing.SupportsInt | typing.SupportsIndex = 1, watch: Watch | None = None) -> dict[str, typing.Any]:
+def wear(readings: dict[str, typing.Any], positions: dict[str, typing.Any], tires: dict[str, typing.Any], units: typing.SupportsInt | typing.SupportsIndex, limit_mm: typing.Any, prior: dict[str, typing.Any], as_of: typing.SupportsInt | typing.SupportsIndex, threads: typing.SupportsInt | typing.SupportsIndex = 1, watch: Watch | None = None, further_position: typing.Any = None, further_mm: typing.Any = None) -> dict[str, typing.Any]:
     """
     Wear of the tire in use at each position, learned from the whole fleet, as a dict of columns.
     """

@@ -68,7 +68,8 @@ def show(table: Any, rows: int = ROWS, *, columns: Sequence[str] | None = None) 
 
     Parameters
     ----------
-    table : table of any kind that functions return (Arrow, pandas, polars, dict of arrays)
+    table : table of any kind
+        A result: Arrow, pandas, polars or a dict of arrays.
     rows : int
         How many at most, from 0.
     columns : list of str, optional

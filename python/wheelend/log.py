@@ -75,19 +75,22 @@ class Log:
         """Unit numbers, sorted."""
         return self.positions.units
 
-    @cached_property
+    @property
     def first_day(self) -> dt.date:
         """Day of the first reading."""
-        return EPOCH + dt.timedelta(days=min(int(days.min()) for days in self._days()))
+        return self._span[0]
 
-    @cached_property
+    @property
     def last_day(self) -> dt.date:
         """Day of the last reading."""
-        return EPOCH + dt.timedelta(days=max(int(days.max()) for days in self._days()))
+        return self._span[1]
 
-    def _days(self) -> list[npt.NDArray[np.int32]]:
+    @cached_property
+    def _span(self) -> tuple[dt.date, dt.date]:
         both = (self.core_readings["day"], self.core_wheelends.get("day", np.zeros(0, np.int32)))
-        return [days for days in both if len(days)]
+        ends = [(int(days.min()), int(days.max())) for days in both if len(days)]
+        first, last = min(a for a, _ in ends), max(b for _, b in ends)
+        return EPOCH + dt.timedelta(days=first), EPOCH + dt.timedelta(days=last)
 
     @property
     def issues(self) -> Any:

@@ -56,6 +56,7 @@ struct Asked {
   WearPrior prior = agreeing();
   std::vector<PositionFacts> facts = {};
   int threads = 1;
+  std::vector<FurtherDepth> further = {};
 };
 
 FleetWear everything(const std::vector<Row>& rows, std::size_t positions, std::int32_t as_of,
@@ -75,7 +76,7 @@ FleetWear everything(const std::vector<Row>& rows, std::size_t positions, std::i
   const auto count = static_cast<std::size_t>(*std::max_element(asked.units.begin(), asked.units.end())) + 1;
   const PositionColumns columns{.facts = asked.facts, .unit = asked.units};
   return wear_of_fleet(table.columns, columns, {}, asked.units, count, asked.limits, asked.prior,
-                       {.as_of = as_of, .threads = asked.threads});
+                       {.as_of = as_of, .threads = asked.threads, .further = asked.further});
 }
 
 WearTable worn(const std::vector<Row>& rows, std::size_t positions, std::int32_t as_of, Asked asked = {}) {
@@ -673,4 +674,39 @@ TEST(FleetWear, ReadersAreLearned) {  // two take turns; one reads a step deeper
 TEST(FleetWear, NothingReadNothingSaid) {
   EXPECT_TRUE(worn({{.position = 0, .day = 3, .tread = {1.0}, .barred = 0}}, 1, 10).position.empty());
   EXPECT_TRUE(worn({{.position = 0, .day = 3, .odometer = 5.0}}, 1, 10).position.empty());
+}
+
+// ---- further depths
+
+TEST(FleetWear, FurtherDepthsAreReachedAsLimitsAre) {
+  // Another call with that depth as the limit of all positions knows nothing of the further depths.
+  std::vector<Row> rows;
+  for (std::int32_t p = 0; p < 4; ++p) {
+    add(rows, read_of(p, 12.0 - 0.5 * p, 0.4, 6));
+  }
+  Asked asked;
+  asked.further = {
+      {.position = 2, .depth_mm = 4.0}, {.position = 0, .depth_mm = 6.5}, {.position = 2, .depth_mm = 4.0}};
+  const FurtherTable further = everything(rows, 4, 110, asked).further;
+  for (std::size_t i = 0; i < asked.further.size(); ++i) {
+    const auto [position, depth] = asked.further[i];
+    const WearTable alone = worn(rows, 4, 110, {.limits = {depth}});
+    const std::size_t row = row_of(alone, position);
+    for (std::size_t q = 0; q < quantile_levels.size(); ++q) {
+      EXPECT_EQ(further.remaining_days[q].at(i), alone.remaining_days[q][row]);
+      EXPECT_EQ(further.remaining_km[q].at(i), alone.remaining_km[q][row]);
+    }
+  }
+}
+
+TEST(FleetWear, AFurtherDepthOfAPositionThatWasNeverReadIsMissing) {
+  Asked asked;
+  asked.further = {{.position = 3, .depth_mm = 4.0}, {.position = 0, .depth_mm = std::nan("")}};
+  const FurtherTable further = everything(read_of(0, 12.0, 0.4, 6), 4, 110, asked).further;
+  for (std::size_t q = 0; q < quantile_levels.size(); ++q) {
+    ASSERT_EQ(further.remaining_days[q].size(), 2U);
+    EXPECT_TRUE(std::isnan(further.remaining_days[q][0]));
+    EXPECT_TRUE(std::isnan(further.remaining_days[q][1]));
+    EXPECT_TRUE(std::isnan(further.remaining_km[q][0]));
+  }
 }

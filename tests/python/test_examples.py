@@ -13,6 +13,9 @@ import pytest
 from nbclient import NotebookClient
 
 ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT / "python" / "docs"))
+from made.notebooks import keep  # noqa: E402
+
 NOTEBOOKS = sorted((ROOT / "examples").glob("*.py"))
 SAMPLE = ROOT / "data" / "samples" / "small_fleet"
 
@@ -35,6 +38,7 @@ def test_notebook_runs(source: Path, tmp_path: Path) -> None:
     if "plot_" in source.read_text(encoding="utf-8"):
         assert any("image/png" in o.get("data", {}) for o in outputs)
     assert list(tmp_path.iterdir()) == []  # leaves nothing behind
+    keep(book, source)  # for the manual, which shows it with its outputs
 
 
 def test_the_notebooks_are_those_that_were_promised() -> None:

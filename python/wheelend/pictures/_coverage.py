@@ -47,8 +47,19 @@ def coverage_data(
     Parameters
     ----------
     log : Log
-    every, cuts, limit, limits, as_of, unit, site, group
-        As for :func:`wheelend.backtest`, which is run.
+        The fleet, from :func:`wheelend.read_log`.
+    every : int
+        Days between the days to forecast from, counted back from ``as_of``; from 1.
+    cuts : list of dates or ISO text, optional
+        Those days themselves, in place of ``every``.
+    limit : str, optional
+        One depth for all, e.g. ``"4/32 in"``. By default the position's pull depth, else the legal minimum.
+    limits : str or list of str
+        Set that gives the legal minimum.
+    as_of : date or ISO text, optional
+        Later readings are left out; the last reading by default.
+    unit, site, group : str or list of str, optional
+        Only these are scored. The whole fleet is learned from.
 
     Returns
     -------
@@ -58,7 +69,7 @@ def coverage_data(
     Raises
     ------
     BadCall
-        As :func:`wheelend.backtest`.
+        The record is too short, or as :func:`wheelend.backtest` says.
     """
     found = backtest_table(log, every, cuts, limit, limits, as_of, Selection(unit, site, group))
     return _results.native(coverage_table(found), log.kind)
@@ -95,13 +106,15 @@ def plot_coverage(table: Any, ax: Axes | None = None) -> Axes:
 
     Parameters
     ----------
-    table : that table, of any kind
+    table : table of any kind
+        What it returned.
     ax : matplotlib Axes, optional
         Drawn on this; by default on a new figure.
 
     Returns
     -------
     matplotlib.axes.Axes
+        What it was drawn on.
 
     Raises
     ------

@@ -53,10 +53,24 @@ def depth_data(
     Parameters
     ----------
     log : Log
-    unit, axle, side, dual, site, group
-        Which position. Where several are left, the one whose tire is due soonest, those at their limit already last.
-    limit, limits, as_of
-        As for :func:`wheelend.wear`.
+        The fleet, from :func:`wheelend.read_log`.
+    unit : str or list of str, optional
+        Only this unit.
+    axle : int, optional
+        Only this axle, from the front of the unit.
+    side : {"left", "right"}, optional
+        Only this side, facing forward.
+    dual : {"single", "outer", "inner"}, optional
+        Only this one of a pair.
+    site, group : str or list of str, optional
+        Only these. Where several positions are left, the one whose tire is due soonest, those at their limit already
+        last.
+    limit : str, optional
+        One depth for all, e.g. ``"4/32 in"``. By default the position's pull depth, else the legal minimum.
+    limits : str or list of str
+        Set that gives the legal minimum.
+    as_of : date or ISO text, optional
+        Later readings are left out; the last reading by default.
 
     Returns
     -------
@@ -209,7 +223,8 @@ def plot_depth(table: Any, ax: Axes | None = None, *, against: str | None = None
 
     Parameters
     ----------
-    table : that table, of any kind
+    table : table of any kind
+        What it returned.
     ax : matplotlib Axes, optional
         Drawn on this; by default on a new figure.
     against : {"distance", "date"}, optional
@@ -218,6 +233,7 @@ def plot_depth(table: Any, ax: Axes | None = None, *, against: str | None = None
     Returns
     -------
     matplotlib.axes.Axes
+        What it was drawn on.
 
     Raises
     ------

@@ -44,10 +44,17 @@ def due_data(
     Parameters
     ----------
     log : Log
+        The fleet, from :func:`wheelend.read_log`.
     most : int, optional
         Only so many of the soonest, from 1; the column ``later`` counts the others.
-    limit, limits, as_of, unit, site, group
-        As for :func:`wheelend.wear`.
+    limit : str, optional
+        One depth for all, e.g. ``"4/32 in"``. By default the position's pull depth, else the legal minimum.
+    limits : str or list of str
+        Set that gives the legal minimum.
+    as_of : date or ISO text, optional
+        Later readings are left out; the last reading by default.
+    unit, site, group : str or list of str, optional
+        Only these. The whole fleet is learned from, whatever the filter.
 
     Returns
     -------
@@ -98,13 +105,15 @@ def plot_due(table: Any, ax: Axes | None = None) -> Axes:
 
     Parameters
     ----------
-    table : that table, of any kind
+    table : table of any kind
+        What it returned.
     ax : matplotlib Axes, optional
         Drawn on this; by default on a new figure.
 
     Returns
     -------
     matplotlib.axes.Axes
+        What it was drawn on.
 
     Raises
     ------

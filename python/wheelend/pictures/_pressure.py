@@ -45,11 +45,22 @@ def pressure_data(
     Parameters
     ----------
     log : Log
-    unit, axle, side, dual, site, group
-        Which position. Where several are left, the one that was furthest below its target when last read, of those
-        read three times or more.
-    reference, as_of
-        As for :func:`wheelend.pressures`.
+        The fleet, from :func:`wheelend.read_log`.
+    unit : str or list of str, optional
+        Only this unit.
+    axle : int, optional
+        Only this axle, from the front of the unit.
+    side : {"left", "right"}, optional
+        Only this side, facing forward.
+    dual : {"single", "outer", "inner"}, optional
+        Only this one of a pair.
+    site, group : str or list of str, optional
+        Only these. Where several positions are left, the one that was furthest below its target when last read, of
+        those read three times or more.
+    reference : str
+        Temperature at which cold pressures are stated, e.g. ``"68 degf"`` or ``"20 degc"``.
+    as_of : date or ISO text, optional
+        Later readings are left out; the last reading by default.
 
     Returns
     -------
@@ -136,13 +147,15 @@ def plot_pressure(table: Any, ax: Axes | None = None) -> Axes:
 
     Parameters
     ----------
-    table : that table, of any kind
+    table : table of any kind
+        What it returned.
     ax : matplotlib Axes, optional
         Drawn on this; by default on a new figure.
 
     Returns
     -------
     matplotlib.axes.Axes
+        What it was drawn on.
 
     Raises
     ------
