@@ -3,6 +3,9 @@
 #include "wheelend/first_passage.hpp"
 #include "wheelend/grouped_lines.hpp"
 #include "wheelend/life_fit.hpp"
+#include "wheelend/recurrences.hpp"
+#include "wheelend/renewals.hpp"
+#include "wheelend/survival.hpp"
 #include "wheelend/wear_process.hpp"
 
 namespace wheelend::bindings {
@@ -30,6 +33,15 @@ constexpr std::array<std::pair<const char*, UnitsDiffer>, 3> differ_words{
 constexpr std::array<std::pair<const char*, LifeLaw>, 3> law_words{{{"exponential", LifeLaw::exponential},
                                                                     {"weibull", LifeLaw::weibull},
                                                                     {"lognormal", LifeLaw::lognormal}}};
+
+constexpr std::array<std::pair<const char*, RenewalLaw>, 4> renewal_words{
+    {{"exponential", RenewalLaw::exponential},
+     {"weibull", RenewalLaw::weibull},
+     {"lognormal", RenewalLaw::lognormal},
+     {"gamma", RenewalLaw::gamma}}};
+
+constexpr std::array<std::pair<const char*, Ties>, 2> ties_words{
+    {{"breslow", Ties::breslow}, {"efron", Ties::efron}}};
 
 py::tuple tuple_of(const Spread& s) { return py::make_tuple(s.level, s.covariance, s.rate); }
 
@@ -107,12 +119,107 @@ LifeFit life(const std::string& law, const py::object& low, const py::object& hi
                   view<double>(count, "count"));
 }
 
+Lives lives_of(const py::object& life, const py::object& failed, const py::object& entry,
+               const py::object& count) {
+  return {view<double>(life, "life"), view<double>(entry, "entry"), view<double>(count, "count"),
+          view<std::uint8_t>(failed, "failed")};
+}
+
+// One array per member of a list of structs.
+template <class T, class... Member>
+py::tuple columns_of(const std::vector<T>& rows, Member T::*... member) {
+  const auto one = [&](auto T::* which) {
+    std::vector<double> out;
+    for (const T& row : rows) {
+      out.push_back(static_cast<double>(row.*which));
+    }
+    return array_of(out);
+  };
+  return py::make_tuple(one(member)...);
+}
+
+void bind_survival(py::module_& m) {
+  m.def(
+      "survival_curve",
+      [](const py::object& life, const py::object& failed, const py::object& entry, const py::object& count) {
+        return columns_of(survival_curve(lives_of(life, failed, entry, count)), &SurvivalStep::time,
+                          &SurvivalStep::at_risk, &SurvivalStep::failures, &SurvivalStep::survival,
+                          &SurvivalStep::se, &SurvivalStep::hazard, &SurvivalStep::hazard_se);
+      },
+      py::arg("life"), py::arg("failed"), py::arg("entry"), py::arg("count"));
+  m.def(
+      "restricted_mean",
+      [](const py::object& life, const py::object& failed, const py::object& entry, const py::object& count,
+         double horizon) {
+        const auto r = restricted_mean(survival_curve(lives_of(life, failed, entry, count)), horizon);
+        return py::make_tuple(r.mean, r.se);
+      },
+      py::arg("life"), py::arg("failed"), py::arg("entry"), py::arg("count"), py::arg("horizon"));
+  m.def(
+      "log_rank",
+      [](const py::object& life, const py::object& failed, const py::object& entry, const py::object& count,
+         const py::object& group, std::int64_t groups) {
+        const auto r =
+            log_rank(lives_of(life, failed, entry, count), view<std::int64_t>(group, "group"), groups);
+        return py::make_tuple(r.chi_squared, r.freedom, r.p);
+      },
+      py::arg("life"), py::arg("failed"), py::arg("entry"), py::arg("count"), py::arg("group"),
+      py::arg("groups"));
+  m.def(
+      "fit_hazards",
+      [](const py::object& life, const py::object& failed, const py::object& entry, const py::object& x,
+         std::size_t width, const std::string& ties) {
+        const std::vector<double> one(view<double>(life, "life").size(), 1.0);
+        const Lives of{view<double>(life, "life"), view<double>(entry, "entry"), one,
+                       view<std::uint8_t>(failed, "failed")};
+        const auto f = fit_hazards(of, view<double>(x, "x"), width, one_of(ties_words, ties, "ties"));
+        py::dict d;
+        d["coefficients"] = array_of(f.coefficients);
+        d["covariance"] = array_of(f.covariance);
+        d["log_likelihood"] = f.log_likelihood;
+        d["log_likelihood_at_zero"] = f.log_likelihood_at_zero;
+        d["settled"] = f.settled;
+        return d;
+      },
+      py::arg("life"), py::arg("failed"), py::arg("entry"), py::arg("x"), py::arg("width"), py::arg("ties"));
+}
+
+void bind_replacements(py::module_& m) {
+  m.def(
+      "expected_renewals",
+      [](const std::string& law, double scale, double shape, const py::object& t, double age) {
+        const RenewalProcess process{one_of(renewal_words, law, "law"), scale, shape};
+        std::vector<double> out;
+        for (const double until : view<double>(t, "t")) {
+          out.push_back(expected_renewals(process, until, age).expected);
+        }
+        return array_of(out);
+      },
+      py::arg("law"), py::arg("scale"), py::arg("shape"), py::arg("t"), py::arg("age"));
+  m.def(
+      "count_distribution",
+      [](const py::object& p) { return array_of(count_distribution(view<double>(p, "p"))); }, py::arg("p"));
+  m.def(
+      "mean_cumulative",
+      [](const py::object& start, const py::object& end, const py::object& item, const py::object& time,
+         const py::object& count) {
+        return columns_of(mean_cumulative(view<double>(start, "start"), view<double>(end, "end"),
+                                          view<std::int64_t>(item, "item"), view<double>(time, "time"),
+                                          view<double>(count, "count")),
+                          &MeanCount::time, &MeanCount::at_risk, &MeanCount::events, &MeanCount::mean,
+                          &MeanCount::se);
+      },
+      py::arg("start"), py::arg("end"), py::arg("item"), py::arg("time"), py::arg("count"));
+}
+
 }  // namespace
 }  // namespace wheelend::bindings
 
 void bind_studies(py::module_& m) {
   using namespace wheelend;            // NOLINT(google-build-using-namespace): one function
   using namespace wheelend::bindings;  // NOLINT(google-build-using-namespace): one function
+  bind_survival(m);
+  bind_replacements(m);
   m.def(
       "fit_grouped",
       [](const py::object& unit, std::int64_t units, const py::object& x, const py::object& y,

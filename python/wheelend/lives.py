@@ -1,4 +1,6 @@
-"""Lives that are known exactly, only to lie between two inspections, or only to exceed what was run so far.
+"""Lives: laws of them, curves without a law, and whether groups or covariates make them differ.
+
+Lives are known exactly, only to lie between two inspections (laws), or only to exceed what was run so far.
 
 For studies, on plain numbers: lives carry the unit you give them.
 """
@@ -7,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from statistics import NormalDist
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -120,4 +123,247 @@ def fit_lives(
         p=shares,
         lives=lives,
         log_se=log_se,
+    )
+
+
+# ---- without a law
+
+
+@dataclass(frozen=True)
+class SurvivalCurve:
+    """Share still alive after each ``time`` at which something failed (Kaplan and Meier).
+
+    ``at_risk`` lives were watched just before, ``failures`` of them failed. ``se`` is Greenwood's error of
+    ``survival``, ``low`` and ``high`` its limits at ``level``; NaN where nothing is left. ``hazard``: cumulative hazard
+    (Nelson, Aalen), with ``hazard_se``.
+    """
+
+    time: Floats
+    at_risk: Floats
+    failures: Floats
+    survival: Floats
+    se: Floats
+    low: Floats
+    high: Floats
+    hazard: Floats
+    hazard_se: Floats
+    level: float
+
+    def life_at(self, p: float) -> float:
+        """The first time by which a share ``p`` or more has failed; NaN where it never does.
+
+        Parameters
+        ----------
+        p : float in (0, 1)
+
+        Returns
+        -------
+        float
+        """
+        if not 0.0 < p < 1.0:
+            raise ValueError(f"p: expected a number between 0 and 1, got {p!r}")
+        # Rounding of a product of shares must not move a median to the next failure.
+        reached = np.flatnonzero(self.survival <= 1.0 - p + 1e-12)
+        return float(self.time[reached[0]]) if reached.size else math.nan
+
+
+def _lives(
+    life: npt.ArrayLike, failed: npt.ArrayLike | None, entry: npt.ArrayLike | None, count: npt.ArrayLike | None
+) -> tuple[Floats, npt.NDArray[np.uint8], Floats, Floats]:
+    lives = np.ascontiguousarray(life, dtype=np.float64)
+    flags = (
+        np.ones(lives.shape, np.uint8) if failed is None else np.ascontiguousarray(np.asarray(failed) != 0, np.uint8)
+    )
+    entries = np.zeros(lives.shape) if entry is None else np.ascontiguousarray(entry, dtype=np.float64)
+    counts = np.ones(lives.shape) if count is None else np.ascontiguousarray(count, dtype=np.float64)
+    return lives, flags, entries, counts
+
+
+def survival_curve(
+    life: npt.ArrayLike,
+    failed: npt.ArrayLike | None = None,
+    count: npt.ArrayLike | None = None,
+    *,
+    entry: npt.ArrayLike | None = None,
+    level: float = 0.95,
+    limits: Literal["log_log", "log", "plain"] = "log_log",
+) -> SurvivalCurve:
+    """Share of lives that go beyond each age, without a law, from lives that ended and lives still running.
+
+    Parameters
+    ----------
+    life : array-like of float
+        Age at the end, or so far; above ``entry``.
+    failed : array-like of bool, optional
+        Whether it ended then; false: still running. Default: all ended.
+    count : array-like of float, optional
+        How many lives a row stands for. Default: one.
+    entry : array-like of float, optional
+        Age from which a life was watched. Default: 0.
+    level : float in (0, 1)
+        Of the limits.
+    limits : {"log_log", "log", "plain"}
+        Scale on which they are symmetric; all are cut at 0 and 1.
+
+    Returns
+    -------
+    SurvivalCurve
+        One entry per distinct age of failure.
+
+    Raises
+    ------
+    ValueError
+        Lengths differ, a row is none of the above, or nothing has failed.
+
+    Notes
+    -----
+    Klein and Moeschberger, Survival Analysis, 2003, chapters 4.2 and 4.3.
+    """
+    if not 0.0 < level < 1.0:
+        raise ValueError(f"level: expected a number between 0 and 1, got {level!r}")
+    lives, flags, entries, counts = _lives(life, failed, entry, count)
+    time, at_risk, failures, survival, se, hazard, hazard_se = _core.survival_curve(lives, flags, entries, counts)
+    z = NormalDist().inv_cdf(0.5 + level / 2.0)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        if limits == "plain":
+            low, high = survival - z * se, survival + z * se
+        elif limits == "log":
+            low, high = survival * np.exp(-z * se / survival), survival * np.exp(z * se / survival)
+        elif limits == "log_log":
+            width = z * se / (survival * np.log(survival))  # negative
+            low, high = survival ** np.exp(-width), survival ** np.exp(width)
+        else:
+            raise ValueError(f"limits: expected log_log, log or plain, got {limits!r}")
+    gone = survival <= 0.0
+    low, high = (np.where(gone, np.nan, np.clip(v, 0.0, 1.0)) for v in (low, high))
+    return SurvivalCurve(time, at_risk, failures, survival, se, low, high, hazard, hazard_se, level)
+
+
+def restricted_mean(
+    life: npt.ArrayLike,
+    failed: npt.ArrayLike | None = None,
+    count: npt.ArrayLike | None = None,
+    *,
+    entry: npt.ArrayLike | None = None,
+    horizon: float,
+) -> tuple[float, float]:
+    """Mean life up to a horizon, and its standard error: the area below the survival curve.
+
+    Parameters
+    ----------
+    life, failed, count, entry
+        As for :func:`survival_curve`.
+    horizon : float
+        Above 0. Beyond the last failure the curve keeps its value.
+
+    Returns
+    -------
+    (float, float)
+
+    Raises
+    ------
+    ValueError
+        As :func:`survival_curve`.
+    """
+    mean, se = _core.restricted_mean(*_lives(life, failed, entry, count), float(horizon))
+    return mean, se
+
+
+@dataclass(frozen=True)
+class LogRank:
+    """Chi-squared of the log-rank test, its degrees of freedom, and the probability of a larger one by chance."""
+
+    chi_squared: float
+    freedom: int
+    p: float
+
+
+def compare_lives(
+    life: npt.ArrayLike,
+    group: npt.ArrayLike,
+    failed: npt.ArrayLike | None = None,
+    count: npt.ArrayLike | None = None,
+    *,
+    entry: npt.ArrayLike | None = None,
+) -> LogRank:
+    """Whether groups live alike: log-rank test.
+
+    Parameters
+    ----------
+    life, failed, count, entry
+        As for :func:`survival_curve`.
+    group : array-like
+        Group of each row: two or more words or numbers.
+
+    Returns
+    -------
+    LogRank
+
+    Raises
+    ------
+    ValueError
+        As :func:`survival_curve`; fewer than two groups; groups that are never at risk together.
+    """
+    names, code = np.unique(np.asarray(group), return_inverse=True)
+    of = np.ascontiguousarray(code.reshape(-1), np.int64)
+    return LogRank(*_core.log_rank(*_lives(life, failed, entry, count), of, len(names)))
+
+
+@dataclass(frozen=True)
+class HazardFit:
+    """Proportional hazards: ``log hazard = log hazard0(t) + coefficients . x``; ``cov`` is of the coefficients.
+
+    ``log_likelihood`` is the partial one, ``log_likelihood_at_zero`` that without covariates.
+    """
+
+    coefficients: Floats
+    cov: Floats
+    log_likelihood: float
+    log_likelihood_at_zero: float
+
+    @property
+    def se(self) -> Floats:
+        return np.sqrt(np.diag(self.cov))
+
+
+def fit_hazards(
+    life: npt.ArrayLike,
+    x: npt.ArrayLike,
+    failed: npt.ArrayLike | None = None,
+    *,
+    entry: npt.ArrayLike | None = None,
+    ties: Literal["efron", "breslow"] = "efron",
+) -> HazardFit:
+    """What covariates do to the hazard, whatever its course over time (Cox 1972), by partial likelihood.
+
+    Parameters
+    ----------
+    life, failed, entry
+        As for :func:`survival_curve`; a row is one life.
+    x : array-like of float, (lives,) or (lives, covariates)
+    ties : {"efron", "breslow"}
+        How failures at one age are taken.
+
+    Returns
+    -------
+    HazardFit
+
+    Raises
+    ------
+    ValueError
+        As :func:`survival_curve`; a covariate that is no number; a likelihood without a maximum.
+    """
+    lives, flags, entries, _ = _lives(life, failed, entry, None)
+    covariates = np.asarray(x, dtype=np.float64)
+    wide = covariates.reshape(len(lives), -1) if covariates.ndim == 1 else covariates
+    flat = np.ascontiguousarray(wide.reshape(-1))
+    found = _core.fit_hazards(lives, flags, entries, flat, wide.shape[-1], ties)
+    if not found["settled"]:
+        raise ValueError("the likelihood has no maximum: the covariates part what failed from what did not")
+    k = wide.shape[-1]
+    return HazardFit(
+        found["coefficients"],
+        found["covariance"].reshape(k, k),
+        found["log_likelihood"],
+        found["log_likelihood_at_zero"],
     )

@@ -16,9 +16,10 @@ SHARED = HERE.parents[3] / "shared" / "reference" / "data"
 
 # Out of other public repositories: read where they lie, never kept here.
 NOT_KEPT = {
-    "ball_bearing_life", "batting_shrinkage", "bearing_cage_life", "interval_censored_arrivals", "inverse_prediction",
-    "laser_degradation", "laser_stochastic_wear", "locomotive_control_life", "metal_sliding_wear", "nist_NoInt1",
-    "shock_absorber_life", "standard_atmosphere", "tire_tread_life_two_methods", "tractor_brake_life",
+    "ball_bearing_life", "batting_shrinkage", "bearing_cage_life", "cylinder_replacements",
+    "interval_censored_arrivals", "inverse_prediction", "laser_degradation", "laser_stochastic_wear",
+    "locomotive_control_life", "metal_sliding_wear", "nist_NoInt1", "shock_absorber_life", "standard_atmosphere",
+    "tire_separation_test", "tire_tread_life_two_methods", "tractor_brake_life", "vehicle_repairs_by_mileage",
 }  # fmt: skip
 
 
