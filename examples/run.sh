@@ -8,7 +8,7 @@ build ""
 sample=data/samples/small_fleet
 ask() {
   echo
-  set -- "$1" --readings $sample/readings.csv --positions $sample/positions.csv --tires $sample/tires.csv \
+  set -- "$@" --readings $sample/readings.csv --positions $sample/positions.csv --tires $sample/tires.csv \
     --wheelend-readings $sample/wheelend_readings.csv
   echo "\$ wheelend $*"
   # Exit code 1 means findings, and the sample has some.
@@ -19,5 +19,9 @@ ask judge
 ask pressures
 ask wear
 ask issues
+mkdir -p examples/out
+ask sheet -o examples/out/sheet.html
 echo
+echo "The sheet for the clipboard is examples/out/sheet.html: open it in a browser, or print it. As PDF, with"
+echo "pip install '.[pdf]': wheelend sheet ... -o sheet.pdf"
 echo "Done. Next: .venv/bin/wheelend --help, or the notebooks examples/*.py"

@@ -16,15 +16,21 @@ assert sys.version_info >= (3, 11) and os.path.exists(os.path.join(sysconfig.get
 PY
 }
 
-# What pages are printed with (WeasyPrint draws with Pango) and what the tests read them with.
-has_printing() { ldconfig -p 2>/dev/null | grep -q libpangoft2-1.0 && ldconfig -p | grep -q libharfbuzz-subset && command -v pdftotext >/dev/null 2>&1; }
-
 has_system_headers() { compiles boost/units/quantity.hpp boost/multiprecision/cpp_int.hpp boost/math/distributions/normal.hpp Eigen/Dense; }
 
-# bring NEEDS_GTEST: installs Debian's packages where something is missing and we are root.
+# What the tests look at pages with: a browser, Poppler's tools, and the libraries that WeasyPrint draws with.
+on_paper="chromium poppler-utils libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"
+prints() {
+  for command in chromium pdftotext; do command -v $command >/dev/null 2>&1 || return 1; done
+  for library in pango-1.0 pangoft2-1.0 harfbuzz-subset; do
+    ls /usr/lib/*/lib$library.so.0 >/dev/null 2>&1 || return 1
+  done
+}
+
+# bring FOR_TESTS: installs Debian's packages where something is missing and we are root.
 bring() {
-  [ "$1" = yes ] && packages="$packages libgtest-dev libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 poppler-utils"
-  if has_python && has_system_headers && { [ "$1" = no ] || { compiles gtest/gtest.h && has_printing; }; }; then
+  [ "$1" = yes ] && packages="$packages libgtest-dev $on_paper"
+  if has_python && has_system_headers && { [ "$1" = no ] || { compiles gtest/gtest.h && prints; }; }; then
     return 0
   fi
   if [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1; then
@@ -34,6 +40,7 @@ bring() {
     echo "== something is missing; as root: apt-get install $packages" >&2
     has_python || { echo "== stopping: Python 3.11 or newer with venv and headers is needed" >&2; exit 1; }
     command -v g++ >/dev/null 2>&1 || { echo "== stopping: a C++20 compiler (g++) is needed" >&2; exit 1; }
+    [ "$1" = no ] || prints || echo "== tests of what is printed will fail: they need $on_paper" >&2
     [ "$1" = no ] || compiles gtest/gtest.h || { echo "== stopping: the C++ tests need libgtest-dev" >&2; exit 1; }
   fi
 }

@@ -21,6 +21,7 @@ from wheelend._notebook import load_ipython_extension as load_ipython_extension 
 from wheelend._notebook import show
 from wheelend._patterns import patterns
 from wheelend._records import records
+from wheelend._sheet import sheet
 from wheelend.errors import BadCall, BadValue, DataRefused, LimitFileError, WheelendError, WheelendWarning
 from wheelend.limit_sets import explain, limits
 from wheelend.log import Log, read_log
@@ -52,6 +53,7 @@ __all__ = [
     "read_log",
     "recalibrate",
     "records",
+    "sheet",
     "show",
     "spot",
     "standing",

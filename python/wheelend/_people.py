@@ -11,7 +11,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from wheelend._issues import describe
-from wheelend._standing import worst_first
+from wheelend._standing import together, worst_first
 from wheelend._words import (
     limit_words,
     number,
@@ -65,22 +65,14 @@ def verdict_lines(verdicts: pa.Table, readings: int) -> list[str]:
     if len(verdicts) == 0:
         return [nothing_judged(readings)]
     failing = sorted(verdicts.filter(pc.equal(verdicts["verdict"], "fail")).to_pylist(), key=worst_first)
-    merged: dict[tuple[Any, ...], dict[str, Any]] = {}
-    for row in failing:
-        key = tuple(row[k] for k in _ONE_FINDING)
-        merged.setdefault(key, {**row, "clauses": []})["clauses"].append(f"{row['limit_id']}: {row['clause']}")
-    legal = [r for r in merged.values() if r["severity"] in LEGAL]
-    own = [r for r in merged.values() if r["severity"] not in LEGAL]
+    findings = together(failing)
+    legal = [r for r in findings if r["severity"] in LEGAL]
+    own = [r for r in findings if r["severity"] not in LEGAL]
     lines = _finding_lines(legal, MOST_ROWS, "No violation and no out-of-service finding.", clauses=True)
     if own:
         lines += ["", "Outside the fleet's own limits and targets, or against advice:"]
         lines += _finding_lines(own, MOST_OWN, "", clauses=False)
     return [*lines, *_memory_lines(verdicts), "", *_verdict_summary(verdicts)]
-
-
-_ONE_FINDING = (
-    "unit", "axle", "side", "dual", "read_on", "quantity", "as_read", "measure", "limit", "sense", "severity"
-)  # fmt: skip
 
 
 def nothing_judged(readings: int) -> str:
@@ -118,7 +110,8 @@ def _finding_lines(rows: list[dict[str, Any]], most: int, none: str, *, clauses:
         lines.append(line)
         if clauses:
             reason = f" ({row['reason']})" if row["reason"] else ""
-            lines += _wrap("; ".join(row["clauses"]) + reason, "    ")
+            clauses_of = "; ".join(f"{r['limit_id']}: {r['clause']}" for r in row["together"])
+            lines += _wrap(clauses_of + reason, "    ")
     return lines + _more(len(shown), len(rows), "findings")
 
 

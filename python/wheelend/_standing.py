@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -24,6 +26,37 @@ if TYPE_CHECKING:
 _SEVERITY_ORDER = {"out_of_service": 0, "violation": 1, "own": 2, "advice": 3}
 
 
+@dataclass(frozen=True)
+class Findings:
+    """What a standing is drawn from; by unit, the worst or the earliest first."""
+
+    verdicts: Judged
+    pressures: pa.Table
+    wear: pa.Table
+    failed: dict[str, list[dict[str, Any]]]  # verdicts that fail
+    would: dict[str, list[dict[str, Any]]]  # verdicts that only a row's being from memory keeps from failing
+    off: dict[str, list[dict[str, Any]]]  # pressures under their target, or above the figure on the sidewall
+    due: dict[str, list[dict[str, Any]]]  # tires due soon
+
+
+def find(
+    log: Log, limits: Limits, as_of: dt.date | str | None, selection: Selection, count_unconfirmed: bool
+) -> Findings:
+    """Verdicts, pressures and wear of what is chosen, and what of them is a finding."""
+    verdicts = judged(log, limits, False, as_of, selection, count_unconfirmed)
+    pressures = pressures_table(log, "68 degf", "auto", False, as_of, selection)
+    wear = wear_table(log, None, limits, as_of, selection)
+    return Findings(
+        verdicts,
+        pressures,
+        wear,
+        _by_unit(verdicts, _failing(verdicts)),
+        _by_unit(verdicts, verdicts.table["would_fail"]),
+        _off_target_by_unit(pressures, log, as_of_day(log, as_of)),
+        _due_by_unit(wear),
+    )
+
+
 def build(
     log: Log,
     limits: Limits,
@@ -32,14 +65,17 @@ def build(
     selection: Selection,
     count_unconfirmed: bool,
 ) -> pa.Table:
+    return stand(log, find(log, limits, as_of, selection, count_unconfirmed), unread_after, as_of, selection)
+
+
+def stand(
+    log: Log, findings: Findings, unread_after: int, as_of: dt.date | str | None, selection: Selection
+) -> pa.Table:
+    """One row per unit, drawn from what was found."""
     day = as_of_day(log, as_of)
     chosen = selection.mask(log)
     units = [log.units[u] for u in np.unique(log.positions.unit[chosen])]
-    verdicts = judged(log, limits, False, as_of, selection, count_unconfirmed)
-    failed = _by_unit(verdicts, _failing(verdicts))
-    would = _by_unit(verdicts, verdicts.table["would_fail"])
-    off = _off_target_by_unit(pressures_table(log, "68 degf", "auto", False, as_of, selection), log, day)
-    due = _due_by_unit(wear_table(log, None, limits, as_of, selection))
+    failed, would, off, due = findings.failed, findings.would, findings.off, findings.due
     last = _last_day_by_unit(log, day)
     kinds = _kind_by_unit(log)
     rows = []
@@ -128,6 +164,22 @@ def worst_first(row: dict[str, Any]) -> tuple[Any, ...]:
     return (_SEVERITY_ORDER[row["severity"]], share, *place_key(row))
 
 
+ONE_READING = ("unit", "axle", "side", "dual", "read_on", "quantity", "as_read")
+
+
+def together(
+    verdicts: Iterable[dict[str, Any]], by: Sequence[str] = (*ONE_READING, "measure", "limit", "sense", "severity")
+) -> list[dict[str, Any]]:
+    """Verdicts on one reading, by default against one bound of one severity, as one: the first of them.
+
+    ``together`` has all of them; their order stays.
+    """
+    merged: dict[tuple[Any, ...], dict[str, Any]] = {}
+    for row in verdicts:
+        merged.setdefault(tuple(row[name] for name in by), {**row, "together": []})["together"].append(row)
+    return list(merged.values())
+
+
 def _off_target_by_unit(pressures: pa.Table, log: Log, day: int) -> dict[str, list[dict[str, Any]]]:
     """Pressures under target, the lowest first, then those above the figure on the sidewall.
 
@@ -147,6 +199,7 @@ def _off_target_by_unit(pressures: pa.Table, log: Log, day: int) -> dict[str, li
         out.setdefault(row["unit"], []).append(row)
     figures = most[position][above]
     for row, figure in zip(pressures.filter(pa.array(above)).to_pylist(), figures, strict=True):
+        row["figure"] = float(figure)
         row["words"] = f"over: {row[f'cold_{m}']:.1f} {m}, sidewall maximum {with_measure(figure, m)}"
         out.setdefault(row["unit"], []).append(row)
     return out

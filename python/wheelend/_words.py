@@ -63,7 +63,7 @@ def with_measure(value: float | None, label: str | None, places: int = 2) -> str
 
 _AGAINST = re.compile(r"(?P<number>\S+) (?P<label>\S+)(?P<rest> (?:apart: (?P<other>.+?) at (?P<place>.+)|beyond .+))")
 _COUNTED = re.compile(r"\d+(\.\d+)? of \d+")
-_UNLIKE = {
+UNLIKE = {
     "size": "unlike sizes on one axle",
     "construction": "radial and bias on one axle",
     "pushrod_stroke": "chambers of unlike size on one axle",
@@ -80,11 +80,16 @@ def reading_words(row: dict[str, Any]) -> str:
     A difference says what it is one of: '5/32 in apart (12/32 in at axle 2 left outer)', '1 of 4 brakes defective'.
     """
     if row["sense"] == "absent":
-        return _UNLIKE.get(row["quantity"], quantity_words(row))
-    reading = _compared(row) or with_measure(row["reading"], row["measure"])
+        return UNLIKE.get(row["quantity"], quantity_words(row))
+    reading = value_words(row)
     if row["quantity"] in ("tread_depth", "pressure", "brakes"):
         return reading
     return f"{quantity_words(row)} {reading}"
+
+
+def value_words(row: dict[str, Any]) -> str:
+    """The reading of :func:`reading_words` without its quantity."""
+    return _compared(row) or with_measure(row["reading"], row["measure"])
 
 
 def _compared(row: dict[str, Any]) -> str:
@@ -117,5 +122,5 @@ def limit_words(row: dict[str, Any]) -> str:
 def verdict_words(row: dict[str, Any]) -> str:
     """'3/32 in, limit >= 4/32 in, 49 CFR 393.75(b)'."""
     limit = "" if row["sense"] == "absent" else f", limit {limit_words(row)}"
-    allowed = " (none allowed)" if row["sense"] == "absent" and row["quantity"] not in _UNLIKE else ""
+    allowed = " (none allowed)" if row["sense"] == "absent" and row["quantity"] not in UNLIKE else ""
     return f"{reading_words(row)}{allowed}{limit}, {row['clause']}"

@@ -12,14 +12,8 @@ from wheelend import __version__
 from wheelend._commands._common import INTERRUPTED, REFUSED, USAGE, app, say
 from wheelend.errors import BadValue, DataRefused, WheelendError
 
-_SUBJECTS = (
-    "judging",
-    "following",
-    "pictures",
-    "forms",
-    "tables",
-    "lookups",
-)  # modules of _commands, in the order of `wheelend --help`
+# Modules of _commands, in the order of `wheelend --help`.
+_SUBJECTS = ("judging", "following", "pictures", "sheets", "forms", "tables", "lookups")
 for _subject in _SUBJECTS:
     import_module(f"wheelend._commands.{_subject}")
 _REMEDY = "check the name, the folder, the rights and the space that is left"

@@ -65,6 +65,7 @@ def labels() -> tuple[str, ...]:
     return tuple(table())
 
 
+@cache
 def find(label: str) -> MeasureInfo | None:
     """The measure of a label.
 
