@@ -110,8 +110,8 @@ class Wearing {
     fit_options_.knot_days = knot_days;
     fit_options_.reading_floor = step_mm_ * sd_of_rounding;
     // Spreads, readers, season and which tire is which count as known once they are learned. What that leaves
-    // out of the variance was found on simulated fleets (tests/bench/forecast.py, tuning seeds 1 to 6).
-    fit_options_.left_out = 0.3;
+    // out of the variance was found on simulated fleets (tests/bench/forecast.py, tuning seeds 1 to 3).
+    fit_options_.left_out = {.readings = 0.5, .half_of_readings = 15.0, .record = 0.6, .moved = 0.3};
     fit_options_.threads = options_.threads;
     fit_options_.watch = options_.watch;
     const double span = static_cast<double>(options_.as_of) + 1.0 - first;

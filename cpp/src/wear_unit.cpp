@@ -655,7 +655,11 @@ ItemState UnitSolver::state_of(std::size_t k) {
   Matrix covariance = by_item * w.covariance * by_item.transpose();
   const Matrix cross = by_item * w.with_unit * by_unit.transpose();
   covariance += cross + cross.transpose() + by_unit * covariance_ * by_unit.transpose();
-  covariance *= 1.0 + fleet_.options.left_out;
+  const LeftOut& left_out = fleet_.options.left_out;
+  const auto readings = static_cast<double>(item.readings.size());
+  const bool moved = !item.moves.empty() || item.previous >= 0;
+  covariance *= 1.0 + left_out.readings * readings / (readings + left_out.half_of_readings) +
+                left_out.record / static_cast<double>(at.knots()) + (moved ? left_out.moved : 0.0);
   // The group's mean and the mean curve are themselves known only so well: what the item's own readings do
   // not say leans on them.
   const double rate_prior = unit_variance() + square(s.axle) + square(s.item);

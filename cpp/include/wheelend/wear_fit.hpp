@@ -94,6 +94,14 @@ struct WearGroup {
   double variance = 0.0;                                     // of what was learned
 };
 
+// What the model counts as known and is not quite, as shares that are added to the variance of a state.
+// Errors that last from reading to reading weigh the more the more readings there are: `readings` n / (n +
+// `half_of_readings`). Spreads and drifts are learned from so many knots only: `record` / knots. A tire that
+// moved may be another: `moved`.
+struct LeftOut {
+  double readings = 0.0, half_of_readings = 15.0, record = 0.0, moved = 0.0;
+};
+
 struct WearFitOptions {
   double first_day = 0.0, knot_days = 60.0;  // where the knots lie
   int passes = 14;
@@ -103,7 +111,7 @@ struct WearFitOptions {
   double prior_groups = 0.07;
   double weight_freedom = 4.0;  // of Student's t
   double reading_floor = 0.0;   // no reading is better than this (step of the gauge / sqrt 12)
-  double left_out = 0.0;        // share of the variance of states that the model does not know of
+  LeftOut left_out = {};
   int threads = 1;
   Watch* watch = nullptr;  // told after every pass
 };
