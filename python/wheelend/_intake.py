@@ -436,7 +436,7 @@ class TableIntake:
         usable = read.usable()
         problems = {key: read.status == s for s, key in _DATE_RULES.items() if (read.status == s).any()}
         future = usable & (read.day > self.style.today)
-        if future.any():
+        if future.any() and not (f.column is not None and f.column.to_come):
             problems["future_date", "a day that is still to come: correct the date"] = future
             usable = usable & ~future
         past = usable & (read.day < _FIRST_DAY)

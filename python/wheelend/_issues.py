@@ -120,6 +120,15 @@ class Issues:
                 break
         return f"First problems: {'; '.join(lines)}. " if lines else ""
 
+    def rows_that_lost(self, source: tuple[str, str], columns: list[str]) -> list[int]:
+        """Rows of a table of which a value in one of these columns (as written) is not used."""
+        rows: list[int] = []
+        for batch in self.batches():
+            here = pc.and_(pc.equal(batch["file"], source[0]), pc.equal(batch["sheet"], source[1]))
+            lost = pc.and_(pc.is_in(batch["column"], pa.array(columns, pa.string())), pc.equal(batch["effect"], "cell"))
+            rows += batch["row"].filter(pc.and_(here, lost)).to_pylist()
+        return rows
+
     def table(self) -> pa.Table:
         """All problems as one table."""
         return pa.Table.from_batches(list(self.batches()), schema=SCHEMA)

@@ -33,6 +33,9 @@ Wheelends = Annotated[
         "--wheelend-readings", "-w", metavar="FILE", help="Brakes, fasteners, hubs, air tests: one quantity a row."
     ),
 ]
+Prices = Annotated[
+    Path | None, typer.Option("--prices", "-c", help="What tires, casings, labor and downtime cost, and when.")
+]
 LoadTables = Annotated[
     Path | None,
     typer.Option(
@@ -191,6 +194,7 @@ _TABLES: dict[str, Any] = {
     "readings": Readings, "positions": Positions, "tires": Tires, "wheelend_readings": Wheelends,
     "load_tables": LoadTables,
 }  # fmt: skip
+_PRICES: dict[str, Any] = {"prices": Prices}
 _PART: dict[str, Any] = {"as_of": AsOf, "unit": Unit, "site": Site, "group": Group}
 _STYLE: dict[str, tuple[Any, Any]] = {
     "decimal": (Decimal, "."), "thousands": (Thousands, ""), "dates": (Dates, "iso"), "delimiter": (Delimiter, None),
@@ -198,17 +202,19 @@ _STYLE: dict[str, tuple[Any, Any]] = {
 }  # fmt: skip
 
 
-def reads_tables(*, part: bool = True, table_out: bool = True) -> Callable[[Callable[..., None]], Callable[..., None]]:
+def reads_tables(
+    *, part: bool = True, table_out: bool = True, prices: bool = False
+) -> Callable[[Callable[..., None]], Callable[..., None]]:
     """Give a command the shared options; it gets them as its first argument, an :class:`Ask`.
 
     ``part=False`` leaves out those that choose a part of the fleet, a day, and what to do at the first bad row;
-    ``table_out=False`` those of a result that is a table.
+    ``table_out=False`` those of a result that is a table; ``prices=True`` adds the price table.
     """
 
     def decorate(command: Callable[..., None]) -> Callable[..., None]:
         signature = inspect.signature(command, eval_str=True)
         own = [p.replace(kind=inspect.Parameter.KEYWORD_ONLY) for p in list(signature.parameters.values())[1:]]
-        shared = [(name, kind, None) for name, kind in _TABLES.items()]
+        shared = [(name, kind, None) for name, kind in (_TABLES | (_PRICES if prices else {})).items()]
         later = [(name, kind, None) for name, kind in _PART.items()] if part else []
         later += [("format", OutputFormat, None), ("output", OutputFile, None)] if table_out else []
         later += [("measure", Measures, None)]
@@ -233,7 +239,7 @@ def _option(name: str, kind: Any, usual: Any) -> inspect.Parameter:
 
 def _ask(given: dict[str, Any]) -> Ask:
     return Ask(
-        tables={name: given[name] for name in _TABLES},
+        tables={name: given[name] for name in _TABLES | _PRICES if name in given},
         style={name: given[name] for name in _STYLE if name in given},
         measures=given["measure"],
         selection=Selection(given.get("unit"), given.get("site"), given.get("group")),

@@ -6,6 +6,7 @@ import os
 import shutil
 import tempfile
 from collections.abc import Iterable, Sequence
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO
 
@@ -200,7 +201,8 @@ def _json(batches: Iterable[pa.RecordBatch], schema: pa.Schema, stream: BinaryIO
 
 
 def _json_value(value: Any) -> str:
-    return str(value.isoformat())
+    """Dates as ISO text; amounts of money as text too, since a number of JSON is read as a double."""
+    return str(value) if isinstance(value, Decimal) else str(value.isoformat())
 
 
 def _xlsx(batches: Iterable[pa.RecordBatch], schema: pa.Schema, stream: BinaryIO) -> None:

@@ -5,8 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import pyarrow as pa
-import pyarrow.compute as pc
 
 from wheelend import measures
 from wheelend._positions import locate_units
@@ -63,12 +61,8 @@ def check(table: Checked, fleet: Positions, coder: Coder, known_units: int, issu
 
 def _refuse_unread_places(table: Checked, issues: Issues) -> None:
     """Rows whose axle, side or dual cannot be read: they would pass for readings of the whole axle or unit."""
-    headers = pa.array([table.headers[name] for name in ("axle", "side", "dual") if name in table.headers], pa.string())
-    unread: list[int] = []
-    for batch in issues.batches():
-        here = pc.and_(pc.equal(batch["file"], table.place[0]), pc.equal(batch["sheet"], table.place[1]))
-        lost = pc.and_(pc.is_in(batch["column"], headers), pc.equal(batch["effect"], "cell"))
-        unread += batch["row"].filter(pc.and_(here, lost)).to_pylist()
+    headers = [table.headers[name] for name in ("axle", "side", "dual") if name in table.headers]
+    unread = issues.rows_that_lost(table.place, headers)
     mask = np.isin(table.rows, unread)
     if mask.any():
         message = "axle, side or dual cannot be read, so that the reading belongs nowhere: correct it"

@@ -11,7 +11,7 @@ from typing import Literal
 
 from wheelend import _core
 
-Form = Literal["text", "whole", "date", "measured", "code", "yes_no", "grooves", "percents"]
+Form = Literal["text", "whole", "number", "date", "measured", "code", "yes_no", "grooves", "percents"]
 Level = Literal["unit", "axle", "wheel"]
 LENGTH = ("32nds", "mm", "in")
 PRESSURE = ("psi", "kpa", "bar")
@@ -26,7 +26,7 @@ class Column:
 
     ``least`` and ``most`` (in ``range_measure``) bound what is taken for a reading; beyond them a value is listed in
     ``issues`` and not used. ``unusual`` is noted and used. ``level`` says of what it is a fact, where limits may ask
-    for it; ``usual`` is what counts where nothing is stated.
+    for it; ``usual`` is what counts where nothing is stated. ``to_come``: a date may lie after today.
     """
 
     name: str
@@ -42,6 +42,7 @@ class Column:
     range_words: str = ""
     level: Level = "wheel"
     usual: str = ""
+    to_come: bool = False
 
 
 def _measured(
@@ -328,11 +329,30 @@ WHEELEND_READINGS = (
     Column("combination", "text", "units that were presented together carry the same word here", level="unit"),
     *_QUALIFIERS,
 )
+# What money goes to; of each kind the words that `wheelend words item` shows.
+ITEMS = (
+    "new_tire", "retread", "casing_credit", "labor", "disposal", "downtime_visit", "downtime_hour", "road_call",
+)  # fmt: skip
+PRICES = (
+    Column("item", "code", "new_tire, retread, casing_credit, labor (per change), disposal (per tire), downtime_visit, "
+           "downtime_hour or road_call", key=True, codes=ITEMS),
+    Column("amount", "number", "amount of money, 0 or more; a credit too is written without a sign", key=True,
+           least=0.0, most=1e9),
+    Column("currency", "text", "code of ISO 4217, e.g. USD", key=True),
+    Column("size", "text", "only for tires of this size"),
+    Column("make", "text", "only for tires of this maker"),
+    Column("design", "text", "only for tires of this tread design"),
+    Column("role", "code", "only for wheel positions of this role", codes=tuple(_core.codes["role"])),
+    Column("site", "text", "only at this site"),
+    Column("valid_from", "date", "first day on which the price holds", to_come=True),
+    Column("valid_to", "date", "last day on which the price holds", to_come=True),
+)  # fmt: skip
 TABLES: dict[str, tuple[Column, ...]] = {
     "readings": READINGS,
     "positions": POSITIONS,
     "tires": TIRES,
     "wheelend_readings": WHEELEND_READINGS,
+    "prices": PRICES,
 }
 
 

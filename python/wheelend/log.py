@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pyarrow as pa
 
-from wheelend import _cells, _core, _loads_of_log, _positions, _results, _tires, _wheelends
+from wheelend import _cells, _core, _loads_of_log, _positions, _prices, _results, _tires, _wheelends
 from wheelend._cells import Coder
 from wheelend._intake import Checked, Counts, Style, TableIntake, none_usable, percents
 from wheelend._issues import Issues
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     from wheelend._positions import Positions
+    from wheelend._prices import PriceList
 
 _DATE_ORDERS = ("iso", "mdy", "dmy")
 _ON_BAD = ("report", "raise")
@@ -45,6 +46,8 @@ class Log:
         Rows and values of each table: in, used, refused.
     lost_columns : list of str
         Columns of which no value is used, each with its reason: no measure, or two columns for one quantity.
+    prices : PriceList, optional
+        Prices that can be used, where a table of them was given.
     """
 
     kind: str
@@ -69,6 +72,7 @@ class Log:
     rows: npt.NDArray[np.int64]
     lost_columns: list[str] = field(default_factory=list)
     load_tables: Any = None
+    prices: PriceList | None = None
 
     @property
     def units(self) -> list[str]:
@@ -130,6 +134,7 @@ def read_log(
     tires: Any = None,
     wheelend_readings: Any = None,
     *,
+    prices: Any = None,
     load_tables: Any = None,
     measures: Mapping[str, str] | None = None,
     decimal: str = ".",
@@ -149,6 +154,10 @@ def read_log(
         readings carries ``kind`` and ``role``; ``tires`` is optional, and so is ``readings`` where there are wheel-end
         readings and positions. A measured column carries its measure as a suffix (``pressure_psi``). Missing values:
         blank, ``n/a``, null, NaN.
+    prices : table, optional
+        What tires, retreads, casings, labor, disposal and downtime cost, by validity; amounts are decimals. Of several
+        rows that fit the most narrowly meant holds: design before size, make, role and site. Two prices for one thing
+        on one day: neither is used. Currencies are never added.
     load_tables : path, optional
         Load and inflation tables of the form of data/loads/ (see :mod:`wheelend.loads`); by default those that ship.
         With ``axle_load`` or ``end_load`` and ``size`` they give the cold pressure that the load carried needs.
@@ -196,7 +205,7 @@ def read_log(
     issues = Issues(on_bad)
     try:
         reader = _Reader(issues, style, measures or {}, delimiter, sheet, load_tables)
-        return reader.read(readings, positions, tires, wheelend_readings)
+        return reader.read(readings, positions, tires, wheelend_readings, prices)
     except DataRefused as refusal:
         if on_bad == "report":
             issues.add((refusal.file, ""), [1], "", "", "refused", "row", str(refusal))
@@ -235,6 +244,18 @@ def _first_readings(log: Log, rows: int = 5) -> pa.Table:
     return pa.table(columns)
 
 
+def price_list(log: Log, prices: Any) -> PriceList | None:
+    """Prices as an argument gives them: a list that was read, a table to be read now, or those of the log.
+
+    Problems of a table that is read now become rows of ``log.issues``.
+    """
+    if prices is None or isinstance(prices, _prices.PriceList):
+        return log.prices if prices is None else prices
+    reader = _Reader(log.issue_list, Style(), {}, None, None, None)
+    found, log.counts["prices"] = reader.read_prices(prices)
+    return found
+
+
 def day_number(day: dt.date | str) -> int:
     """Days since 1970-01-01 of a date or of ISO text."""
     if isinstance(day, str):
@@ -271,7 +292,16 @@ class _Reader:
         ]
         return intake, source.kind
 
-    def read(self, readings: Any, positions: Any, tires: Any, wheelends: Any, *, unread: bool = False) -> Log:
+    def read(
+        self,
+        readings: Any,
+        positions: Any,
+        tires: Any,
+        wheelends: Any,
+        prices: Any = None,
+        *,
+        unread: bool = False,
+    ) -> Log:
         if readings is None and not unread and (wheelends is None or positions is None):
             raise BadCall("read_log: give readings, or wheel-end readings together with positions")
         places = fleet = None
@@ -316,7 +346,17 @@ class _Reader:
                 if len(wheelend_table) == 0 and table is None:
                     raise DataRefused(none_usable(wheelend_table.place[0], wheelend_table.rows_in, self.issues))
                 counts["wheelend_readings"] = wheelend_table.counts()
-        return self._log(table, found, fleet, tire_table, grooves, kind, counts, core_wheelends, wheelend_table)
+        log = self._log(table, found, fleet, tire_table, grooves, kind, counts, core_wheelends, wheelend_table)
+        if prices is not None:
+            log.prices, counts["prices"] = self.read_prices(prices)
+        return log
+
+    def read_prices(self, prices: Any) -> tuple[PriceList, Counts]:
+        table = self._intake(prices, "prices")[0].read()
+        found = _prices.build(table, self.coders, self.issues)
+        if len(found) == 0:
+            raise DataRefused(none_usable(table.place[0], table.rows_in, self.issues))
+        return found, table.counts()
 
     def _require_something(self, intake: TableIntake) -> None:
         read = {f.name for f in intake.fields}

@@ -1,4 +1,4 @@
-"""An invented small fleet to try wheelend on: readings, wheel positions, tires and wheel-end readings.
+"""An invented small fleet to try wheelend on: readings, wheel positions, tires, wheel-end readings and prices.
 
 The fleet, its makers and its tread designs do not exist. The readings come out of a small
 simulation of wear and air loss, with a few cases planted on purpose: tires below a limit, a slow
@@ -18,7 +18,7 @@ from pathlib import Path
 from statistics import NormalDist
 from typing import NamedTuple, TypeVar
 
-from wheelend import _sample_wheelends
+from wheelend import _sample_prices, _sample_wheelends
 
 __all__ = ["write_sample"]
 
@@ -816,9 +816,12 @@ def _write(path: Path, columns: Sequence[str], rows: Iterable[_Row]) -> None:
         writer.writerows(rows)
 
 
+_TABLES = ("readings", "positions", "tires", "wheelend_readings", "prices")
+
+
 def _free_paths(directory: Path) -> list[Path]:
     """Name the files, or refuse before anything is written."""
-    paths = [directory / f"{table}.csv" for table in ("readings", "positions", "tires", "wheelend_readings")]
+    paths = [directory / f"{table}.csv" for table in _TABLES]
     for path in paths:
         if path.exists():
             raise FileExistsError(
@@ -837,7 +840,7 @@ def write_sample(directory: str | os.PathLike[str], *, seed: int = 20260301) -> 
     three months, and fifteen badly typed rows. Brakes, hubs, fasteners and air systems are read at
     every third inspection and after wheel work; planted there are a stroke beyond its limit, a thin
     lining, a loose fastener, an air leak, a bearing without end play that runs hot, and four badly
-    typed rows.
+    typed rows. Prices are the same for every seed; four of their rows are badly typed.
 
     Parameters
     ----------
@@ -849,16 +852,16 @@ def write_sample(directory: str | os.PathLike[str], *, seed: int = 20260301) -> 
     Returns
     -------
     list of pathlib.Path
-        The files written: ``readings.csv``, ``positions.csv``, ``tires.csv`` and
-        ``wheelend_readings.csv``, in UTF-8 with ``\\n`` line ends. Depths and linings are in whole
+        The files written: ``readings.csv``, ``positions.csv``, ``tires.csv``,
+        ``wheelend_readings.csv`` and ``prices.csv``, in UTF-8 with ``\\n`` line ends. Depths and linings are in whole
         32nds of an inch, strokes in inches to 1/16, end play in inches to 0.001, pressures in whole
         psi (gauge), torque in lbf ft, distances in whole miles, temperatures in whole degF. A
-        missing value is an empty cell.
+        missing value is an empty cell. Amounts of money are in USD.
 
     Raises
     ------
     FileExistsError
-        If one of the four files, or a file named like `directory`, exists already. Nothing is
+        If one of the five files, or a file named like `directory`, exists already. Nothing is
         overwritten, and nothing is written beside it.
 
     Notes
@@ -875,11 +878,11 @@ def write_sample(directory: str | os.PathLike[str], *, seed: int = 20260301) -> 
     >>> from wheelend.sample import write_sample
     >>> with tempfile.TemporaryDirectory() as folder:
     ...     [path.name for path in write_sample(folder)]
-    ['readings.csv', 'positions.csv', 'tires.csv', 'wheelend_readings.csv']
+    ['readings.csv', 'positions.csv', 'tires.csv', 'wheelend_readings.csv', 'prices.csv']
     """
     target = Path(directory)
     target.mkdir(parents=True, exist_ok=True)
-    readings, positions, tires, wheelends = paths = _free_paths(target)
+    readings, positions, tires, wheelends, prices = paths = _free_paths(target)
     dice = _Dice(seed)
     rack: list[_Tire] = []
     units = list(_fleet(dice))
@@ -892,4 +895,5 @@ def write_sample(directory: str | os.PathLike[str], *, seed: int = 20260301) -> 
     # Draws of their own: the readings of tires do not change with what is read at wheel ends.
     found = _sample_wheelends.wheelend_rows(units, rows, _Dice(seed + 1))
     _write(wheelends, _sample_wheelends.COLUMNS, _spoil(found, _WHEELEND_SLIPS, _before_the_last(found)))
+    _write(prices, _sample_prices.COLUMNS, _sample_prices.price_rows())
     return paths

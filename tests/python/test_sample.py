@@ -18,7 +18,7 @@ import pytest
 from wheelend import judge, read_log, sample
 
 SHIPPED = Path(__file__).resolve().parents[2] / "data" / "samples" / "small_fleet"
-NAMES = ["readings.csv", "positions.csv", "tires.csv", "wheelend_readings.csv"]
+NAMES = ["readings.csv", "positions.csv", "tires.csv", "wheelend_readings.csv", "prices.csv"]
 GROOVES = ("tread_outer_32nds", "tread_middle_32nds", "tread_inner_32nds")
 KEY = ("unit", "axle", "side", "dual")
 

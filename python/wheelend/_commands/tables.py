@@ -15,7 +15,7 @@ from wheelend.errors import DataRefused
 
 
 @app.command()
-@reads_tables(part=False)
+@reads_tables(part=False, prices=True)
 def issues(ask: Ask) -> None:
     """Every problem of the input: which row, which column, what to do.
 
@@ -75,7 +75,7 @@ def sample(
     directory: Annotated[
         Path,
         typer.Argument(
-            metavar="DIR", help="Folder to write readings.csv, positions.csv, tires.csv and wheelend_readings.csv to."
+            metavar="DIR", help="Folder to write the tables to."
         ),
     ],
 ) -> None:
