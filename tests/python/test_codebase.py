@@ -19,7 +19,20 @@ import pytest
 import yaml
 
 import wheelend
-from wheelend import _core, date_codes, grouped, j1939, limit_sets, lines, lives, loads, measures, passage
+from wheelend import (
+    _core,
+    date_codes,
+    economics,
+    grouped,
+    j1939,
+    limit_sets,
+    lines,
+    lives,
+    loads,
+    measures,
+    passage,
+    replacements,
+)
 
 ROOT = Path(__file__).resolve().parents[2]
 CPP = [".cpp", ".hpp"]
@@ -124,7 +137,8 @@ def test_citation_has_what_the_format_requires() -> None:
 def public_functions() -> list[Callable[..., Any]]:
     of_package = [getattr(wheelend, name) for name in wheelend.__all__ if inspect.isfunction(getattr(wheelend, name))]
     modules = {
-        lines: 6, grouped: 3, passage: 4, lives: 1, limit_sets: 2, measures: 3, date_codes: 2, loads: 8, j1939: 2,
+        lines: 6, grouped: 3, passage: 4, lives: 5, limit_sets: 2, measures: 3, date_codes: 2, loads: 8, j1939: 2,
+        replacements: 3, economics: 13,
     }  # fmt: skip
     found = []
     for module, at_least in modules.items():
