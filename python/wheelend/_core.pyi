@@ -6,7 +6,7 @@ import collections.abc
 import numpy
 import numpy.typing
 import typing
-__all__: list[str] = ['ColumnError', 'Error', 'LimitError', 'MeasureError', 'Stopped', 'Watch', 'add_months', 'at_reference_psi', 'calendar_months', 'calendar_years', 'candidate_weeks', 'codes', 'cold_notes', 'cold_pressures', 'compare', 'convert', 'dual_factor', 'find_date_code', 'find_repeats', 'fit_gamma_wear', 'fit_grouped', 'fit_inverse_gaussian_wear', 'fit_life', 'fit_line', 'fit_through_origin', 'fit_wiener_wear', 'geopotential_m', 'index_of_load', 'is_shortest_decimal', 'judge', 'judge_notes', 'legal_minimum_mm', 'load_by_power_law', 'load_in_table', 'load_of_index', 'load_statuses', 'load_table_fault', 'measures', 'moments', 'not_passed_by', 'odometers_out_of_line', 'pairwise_slopes', 'parse_date_code', 'parse_date_codes', 'parse_dates', 'parse_numbers', 'passage_density', 'passage_quantile', 'passed_by', 'pressure_between_rows', 'pressure_by_power_law', 'quantile_levels', 'quantity_of', 'radial_truck_exponent', 'reached_by', 'repeated_median', 'required_rows', 'shrink', 'speed_of_symbol', 'standard_pressure_pa', 'tire_load', 'tire_load_of_ends', 'tires_on_positions', 'up_to_next_5_psi', 'value_at', 'wear', 'weeks_of_year', 'where_reaches']
+__all__: list[str] = ['ColumnError', 'Error', 'LimitError', 'MeasureError', 'Stopped', 'Watch', 'add_months', 'at_reference_psi', 'calendar_months', 'calendar_years', 'candidate_weeks', 'codes', 'cold_notes', 'cold_pressures', 'compare', 'convert', 'count_distribution', 'dual_factor', 'expected_renewals', 'find_date_code', 'find_repeats', 'fit_gamma_wear', 'fit_grouped', 'fit_hazards', 'fit_inverse_gaussian_wear', 'fit_life', 'fit_line', 'fit_through_origin', 'fit_wiener_wear', 'geopotential_m', 'index_of_load', 'is_shortest_decimal', 'judge', 'judge_notes', 'legal_minimum_mm', 'load_by_power_law', 'load_in_table', 'load_of_index', 'load_statuses', 'load_table_fault', 'log_rank', 'mean_cumulative', 'measures', 'moments', 'not_passed_by', 'odometers_out_of_line', 'pairwise_slopes', 'parse_date_code', 'parse_date_codes', 'parse_dates', 'parse_numbers', 'passage_density', 'passage_quantile', 'passed_by', 'pressure_between_rows', 'pressure_by_power_law', 'quantile_levels', 'quantity_of', 'radial_truck_exponent', 'reached_by', 'repeated_median', 'required_rows', 'restricted_mean', 'shrink', 'speed_of_symbol', 'standard_pressure_pa', 'survival_curve', 'tire_load', 'tire_load_of_ends', 'tires_on_positions', 'up_to_next_5_psi', 'value_at', 'wear', 'weeks_of_year', 'where_reaches']
 class Error(ValueError):
     pass
 class MeasureError(Error):
@@ -57,6 +57,10 @@ def convert(values: typing.Any, from_measure: str, to_measure: str) -> numpy.typ
     """
     Column in another measure of the same dimension; NaN stays NaN.
     """
+def count_distribution(p: typing.Any) -> numpy.typing.NDArray[numpy.float64]:
+    ...
+def expected_renewals(law: str, scale: typing.SupportsFloat | typing.SupportsIndex, shape: typing.SupportsFloat | typing.SupportsIndex, t: typing.Any, age: typing.SupportsFloat | typing.SupportsIndex) -> numpy.typing.NDArray[numpy.float64]:
+    ...
 def find_date_code(text: str) -> str | None:
     """
     Three or four digits in a date code or a tire identification number; None where there are none.
@@ -68,6 +72,8 @@ def find_repeats(readings: dict[str, typing.Any], positions: typing.SupportsInt 
 def fit_gamma_wear(exposure: typing.Any, wear: typing.Any) -> tuple[float, float, float]:
     ...
 def fit_grouped(unit: typing.Any, units: typing.SupportsInt | typing.SupportsIndex, x: typing.Any, y: typing.Any, differ: str, restricted: bool) -> dict[str, typing.Any]:
+    ...
+def fit_hazards(life: typing.Any, failed: typing.Any, entry: typing.Any, x: typing.Any, width: typing.SupportsInt | typing.SupportsIndex, ties: str) -> dict[str, typing.Any]:
     ...
 def fit_inverse_gaussian_wear(exposure: typing.Any, wear: typing.Any) -> tuple[float, float, float]:
     ...
@@ -113,6 +119,10 @@ def load_table_fault(table: tuple[typing.Any, ...]) -> tuple[int, str] | None:
     """
     (row from 0, reason), or None where it is sound.
     """
+def log_rank(life: typing.Any, failed: typing.Any, entry: typing.Any, count: typing.Any, group: typing.Any, groups: typing.SupportsInt | typing.SupportsIndex) -> tuple[float, int, float]:
+    ...
+def mean_cumulative(start: typing.Any, end: typing.Any, item: typing.Any, time: typing.Any, count: typing.Any) -> tuple[typing.Any, ...]:
+    ...
 def measures() -> list[typing.Any]:
     """
     Rows of the factor table: label, dimension, exact ratio and offset to SI, source.
@@ -165,6 +175,8 @@ def required_rows(table: tuple[typing.Any, ...], loads: tuple[typing.Any, ...]) 
     """
     (rows of the table, codes of load_statuses); row -1: none.
     """
+def restricted_mean(life: typing.Any, failed: typing.Any, entry: typing.Any, count: typing.Any, horizon: typing.SupportsFloat | typing.SupportsIndex) -> tuple[float, float]:
+    ...
 def shrink(values: typing.Any, variances: typing.Any) -> tuple[float, float, numpy.typing.NDArray[numpy.float64], numpy.typing.NDArray[numpy.float64]]:
     ...
 def speed_of_symbol(symbol: str) -> int | None:
@@ -175,6 +187,8 @@ def standard_pressure_pa(geopotential_m: typing.SupportsFloat | typing.SupportsI
     """
     Pressure of the standard atmosphere, ISO 2533.
     """
+def survival_curve(life: typing.Any, failed: typing.Any, entry: typing.Any, count: typing.Any) -> tuple[typing.Any, ...]:
+    ...
 def tire_load(on_axle: tuple[typing.SupportsFloat | typing.SupportsIndex, str], tires: typing.SupportsInt | typing.SupportsIndex) -> float:
     """
     Load on one tire, in the measure of the axle load.

@@ -35,10 +35,12 @@ def decimal_of(amount: Money) -> Decimal:
     Parameters
     ----------
     amount : Decimal, int, str or float
+        Such as ``"381.50"``.
 
     Returns
     -------
     Decimal
+        Not rounded.
 
     Raises
     ------
@@ -118,7 +120,7 @@ def cost_per_depth(price: Money, service: Money, casing_credit: Money, new: Mone
 
 @dataclass(frozen=True)
 class Life:
-    """One life of a casing: what it costs to begin, care, depth of tread used, and distance run per unit of depth."""
+    """One life of a casing: its ``price``, ``service``, ``depth_used`` and ``distance_per_depth``."""
 
     price: Money
     service: Money
@@ -127,22 +129,25 @@ class Life:
 
     @property
     def distance(self) -> Decimal:
+        """Distance run in this life."""
         return _above_zero(self.depth_used, "depth_used") * _above_zero(self.distance_per_depth, "distance_per_depth")
 
     @property
     def cost(self) -> Decimal:
+        """Price and service together."""
         return decimal_of(self.price) + decimal_of(self.service)
 
 
 @dataclass(frozen=True)
 class LifeCost:
-    """Cost of all lives of a casing, the distance that they run, and the one by the other."""
+    """``cost`` of all lives of a casing, and the ``distance`` that they run."""
 
     cost: Decimal
     distance: Decimal
 
     @property
     def per_distance(self) -> Decimal:
+        """Cost per unit of distance."""
         return _quotient(self.cost, self.distance)
 
 
@@ -159,6 +164,7 @@ def life_cost(lives: Iterable[Life], casing_credit: Money = 0) -> LifeCost:
     Returns
     -------
     LifeCost
+        Of the casing over all of its lives.
 
     Raises
     ------
@@ -182,10 +188,17 @@ def tread_value(cost_per_depth: Money, depth: Money, pull: Money, casing_value: 
     depth, pull : Money
         Depth now and when pulled. Below the pull depth no tread is left: 0.
     casing_value : Money
+        Of the casing as it is.
 
     Returns
     -------
     Decimal
+        In the currency of the amounts.
+
+    Raises
+    ------
+    ValueError
+        A number is not finite.
     """
     left = max(decimal_of(depth) - decimal_of(pull), Decimal(0))
     return decimal_of(cost_per_depth) * left + decimal_of(casing_value)
@@ -197,6 +210,7 @@ def present_value(amounts: Sequence[Money], years: Sequence[float], rate: float)
     Parameters
     ----------
     amounts : sequence of Money
+        Below 0: what comes in.
     years : sequence of float
         When each is due, from today.
     rate : float
@@ -225,10 +239,12 @@ def growth_factor(rate: float, years: float) -> Decimal:
     rate : float
         Per year, above -1.
     years : float
+        Below 0: a discount.
 
     Returns
     -------
     Decimal
+        Above 0.
 
     Raises
     ------
@@ -247,9 +263,10 @@ def growth_factor(rate: float, years: float) -> Decimal:
 class PullCosts:
     """Long-run cost per distance by pull depth, and the depth that costs least.
 
-    ``excess`` is what each depth costs beyond the least, as a share of it. ``flat_from`` to ``flat_to``: depths that
-    cost at most ``flat_within`` more than the best; policy may round up within them at next to no cost. ``best`` is
-    never below ``floor``.
+    By ``depth``: share of casings ``accepted``, ``road_calls`` to be expected, ``cost`` of a life and the same
+    ``per_distance``. ``excess`` is what each depth costs beyond the least, as a share of it. ``flat_from`` to
+    ``flat_to``: depths that cost at most ``flat_within`` more than the best; policy may round up within them at next to
+    no cost. ``best`` is never below ``floor``.
     """
 
     depth: Floats
@@ -262,15 +279,18 @@ class PullCosts:
 
     @property
     def allowed(self) -> npt.NDArray[np.bool_]:
+        """Which depths are not below ``floor``."""
         return self.depth >= self.floor
 
     @property
     def best(self) -> float:
+        """The allowed depth that costs least; of equal ones the deeper."""
         rates = [(rate, -depth) for rate, depth, fine in self._rows() if fine]
-        return -min(rates)[1]  # of equal ones the deeper
+        return -min(rates)[1]
 
     @property
     def excess(self) -> Floats:
+        """Cost per distance beyond that of ``best``, as a share of it."""
         least = min(rate for rate, _, fine in self._rows() if fine)
         return np.array(
             [float(_quotient(rate - least, abs(least))) if least else math.nan for rate in self.per_distance]
@@ -278,10 +298,12 @@ class PullCosts:
 
     @property
     def flat_from(self) -> float:
+        """The least allowed depth that costs at most ``flat_within`` more than the best."""
         return float(self.depth[self.allowed & (self.excess <= self.flat_within)].min())
 
     @property
     def flat_to(self) -> float:
+        """The largest such depth."""
         return float(self.depth[self.allowed & (self.excess <= self.flat_within)].max())
 
     def _rows(self) -> list[tuple[Decimal, float, bool]]:
@@ -302,6 +324,7 @@ def accepted_casings(depth: npt.ArrayLike, *, most: float = 0.95, half: float = 
     Returns
     -------
     numpy array of float
+        0 to 1.
     """
     return most / (1.0 + np.exp(-(np.asarray(depth, np.float64) - half) / width))
 
@@ -322,6 +345,7 @@ def road_calls_down_to(depth: npt.ArrayLike, new: float, *, at_six: float = 0.02
     Returns
     -------
     numpy array of float
+        0 or more.
     """
     depths = np.asarray(depth, np.float64)
     return np.array(
@@ -369,6 +393,7 @@ def pull_costs(
     Returns
     -------
     PullCosts
+        In the order of ``depths``.
 
     Raises
     ------
@@ -440,6 +465,12 @@ def fuel_cost(distance: Money, distance_per_volume: Money, price: Money) -> Deci
     Returns
     -------
     Decimal
+        In the currency of ``price``.
+
+    Raises
+    ------
+    ValueError
+        A number is not finite, or ``distance_per_volume`` not above 0.
     """
     return _quotient(decimal_of(distance) * decimal_of(price), _above_zero(distance_per_volume, "distance_per_volume"))
 
@@ -459,6 +490,11 @@ def steady_demand(positions: float, distance_per_month: float, distance_per_life
     -------
     float
         A fleet bought together comes in waves instead: see :func:`wheelend.replacements.expected_replacements`.
+
+    Raises
+    ------
+    ValueError
+        ``distance_per_life`` is not above 0.
     """
     return positions * distance_per_month / float(_above_zero(distance_per_life, "distance_per_life"))
 
@@ -474,10 +510,12 @@ class DueCounts:
 
     @property
     def mean(self) -> Floats:
+        """Expected number due in each month."""
         return np.asarray(self.p.sum(axis=0))
 
     @property
     def variance(self) -> Floats:
+        """Variance of it."""
         return np.asarray((self.p * (1.0 - self.p)).sum(axis=0))
 
     def distribution(self, month: int) -> CountDistribution:
@@ -491,6 +529,7 @@ class DueCounts:
         Returns
         -------
         CountDistribution
+            Of 0, 1, ... tires.
         """
         return count_distribution(self.p[:, month - 1])
 
@@ -512,6 +551,7 @@ def months_left(
     Returns
     -------
     (array of float, array of float)
+        Months, and their standard errors.
     """
     left, rate = np.asarray(remaining, np.float64), np.asarray(wear_per_month, np.float64)
     months = left / rate

@@ -155,10 +155,17 @@ class SurvivalCurve:
         Parameters
         ----------
         p : float in (0, 1)
+            Share that has failed.
 
         Returns
         -------
         float
+            One of ``time``.
+
+        Raises
+        ------
+        ValueError
+            ``p`` is not between 0 and 1.
         """
         if not 0.0 < p < 1.0:
             raise ValueError(f"p: expected a number between 0 and 1, got {p!r}")
@@ -251,7 +258,7 @@ def restricted_mean(
 
     Parameters
     ----------
-    life, failed, count, entry
+    life, failed, count, entry : array-like
         As for :func:`survival_curve`.
     horizon : float
         Above 0. Beyond the last failure the curve keeps its value.
@@ -259,6 +266,7 @@ def restricted_mean(
     Returns
     -------
     (float, float)
+        In the unit of the lives.
 
     Raises
     ------
@@ -271,7 +279,7 @@ def restricted_mean(
 
 @dataclass(frozen=True)
 class LogRank:
-    """Chi-squared of the log-rank test, its degrees of freedom, and the probability of a larger one by chance."""
+    """``chi_squared`` of the log-rank test, its degrees of ``freedom``, and the chance ``p`` of a larger one."""
 
     chi_squared: float
     freedom: int
@@ -290,14 +298,17 @@ def compare_lives(
 
     Parameters
     ----------
-    life, failed, count, entry
+    life : array-like of float
         As for :func:`survival_curve`.
     group : array-like
         Group of each row: two or more words or numbers.
+    failed, count, entry : array-like
+        As for :func:`survival_curve`.
 
     Returns
     -------
     LogRank
+        It does not depend on the order of the rows.
 
     Raises
     ------
@@ -323,6 +334,7 @@ class HazardFit:
 
     @property
     def se(self) -> Floats:
+        """Standard errors of the coefficients."""
         return np.sqrt(np.diag(self.cov))
 
 
@@ -338,15 +350,19 @@ def fit_hazards(
 
     Parameters
     ----------
-    life, failed, entry
+    life : array-like of float
         As for :func:`survival_curve`; a row is one life.
     x : array-like of float, (lives,) or (lives, covariates)
+        What may make lives differ; no value may be missing.
+    failed, entry : array-like
+        As for :func:`survival_curve`.
     ties : {"efron", "breslow"}
         How failures at one age are taken.
 
     Returns
     -------
     HazardFit
+        It does not depend on the order of the rows.
 
     Raises
     ------

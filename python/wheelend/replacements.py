@@ -32,7 +32,7 @@ def expected_replacements(
     ----------
     t : array-like of float, any shape
         0 or more.
-    law : str
+    law : {"weibull", "exponential", "lognormal", "gamma"}
         Of the lives, which are independent of each other.
     scale, shape : float
         Above 0; as ``scale`` and ``shape`` of :class:`wheelend.lives.LifeFit`: mean of the exponential, scale and shape
@@ -43,6 +43,7 @@ def expected_replacements(
     Returns
     -------
     numpy array of the shape of ``t``
+        0 or more.
 
     Raises
     ------
@@ -64,26 +65,30 @@ def expected_replacements(
 class CountDistribution:
     """Probability of 0, 1, ..., n: ``pmf[k]`` of exactly k, ``cdf[k]`` of k or fewer, ``sf[k]`` of more than k.
 
-    Each is summed from its own end, so that both tails keep their digits.
+    ``cdf`` and ``sf`` are summed from their own ends, so that both tails keep their digits.
     """
 
     pmf: Floats
 
     @property
     def cdf(self) -> Floats:
+        """Probability of k or fewer."""
         return np.minimum(np.cumsum(self.pmf), 1.0)
 
     @property
     def sf(self) -> Floats:
+        """Probability of more than k."""
         above = np.cumsum(self.pmf[::-1])[::-1]
         return np.append(np.minimum(above[1:], 1.0), 0.0)
 
     @property
     def mean(self) -> float:
+        """Expected number."""
         return float(np.arange(len(self.pmf)) @ self.pmf)
 
     @property
     def variance(self) -> float:
+        """Variance of the number."""
         return float((np.arange(len(self.pmf)) - self.mean) ** 2 @ self.pmf)
 
     def quantile(self, p: float) -> int:
@@ -92,10 +97,17 @@ class CountDistribution:
         Parameters
         ----------
         p : float in (0, 1)
+            A level.
 
         Returns
         -------
         int
+            0 or more.
+
+        Raises
+        ------
+        ValueError
+            ``p`` is not between 0 and 1.
         """
         if not 0.0 < p < 1.0:
             raise ValueError(f"p: expected a number between 0 and 1, got {p!r}")
@@ -109,6 +121,7 @@ def count_distribution(p: npt.ArrayLike) -> CountDistribution:
     Parameters
     ----------
     p : array-like of float in [0, 1], one dimension
+        Probability of each.
 
     Returns
     -------
@@ -131,7 +144,7 @@ def count_distribution(p: npt.ArrayLike) -> CountDistribution:
 
 @dataclass(frozen=True)
 class MeanCumulative:
-    """Mean number of events per item by each ``time`` at which there was one, and its robust standard error ``se``.
+    """``mean`` number of events per item by each ``time`` at which there was one, and its robust error ``se``.
 
     ``at_risk``: items watched then; ``events``: how many came at that time.
     """

@@ -12,6 +12,7 @@ from wheelend.dictionary import Column, Quantity
 FORMS = {
     "text": "text",
     "whole": "whole number",
+    "number": "number",
     "date": "date",
     "measured": "number",
     "code": "one of the words",
