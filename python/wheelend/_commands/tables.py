@@ -74,9 +74,7 @@ def j1939(
 def sample(
     directory: Annotated[
         Path,
-        typer.Argument(
-            metavar="DIR", help="Folder to write the tables to."
-        ),
+        typer.Argument(metavar="DIR", help="Folder to write the tables to."),
     ],
 ) -> None:
     """Write an invented small fleet to try things on.
