@@ -62,13 +62,13 @@ show(fails, columns=["axle", "side", "dual", "as_read", "limit", "measure", "sev
 # date one time in two, the thin one nine times in ten.
 
 # %%
-pictures.plot_due(pictures.due_data(log, site="North", most=30))
+ax = pictures.plot_due(pictures.due_data(log, site="North", most=30))
 
 # %% [markdown]
 # One tire: what was read, and where it is going. Without a position it is the one that is due soonest.
 
 # %%
-pictures.plot_depth(pictures.depth_data(log, unit="T106", axle=1, side="left"))
+ax = pictures.plot_depth(pictures.depth_data(log, unit="T106", axle=1, side="left"))
 
 # %% [markdown]
 # ## Air
@@ -76,7 +76,7 @@ pictures.plot_depth(pictures.depth_data(log, unit="T106", axle=1, side="left"))
 # Pressures are compared cold, at one temperature: a tire that was read warm looks better than it is.
 
 # %%
-pictures.plot_pressure(pictures.pressure_data(log, unit="T102"))
+ax = pictures.plot_pressure(pictures.pressure_data(log, unit="T102"))
 
 # %% [markdown]
 # ## How it wears
@@ -84,7 +84,7 @@ pictures.plot_pressure(pictures.pressure_data(log, unit="T102"))
 # The tire that wears most unevenly, groove by groove. What to look at first is advice, not a verdict.
 
 # %%
-pictures.plot_across(pictures.across_data(log, site="North"))
+ax = pictures.plot_across(pictures.across_data(log, site="North"))
 
 # %% [markdown]
 # A pass here is no certificate of roadworthiness: local codes, the vehicle and tire makers' figures and licensed

@@ -45,7 +45,7 @@ ax.plot(x, line.intercept + line.slope * x, color="#2f6f8f", label="line")
 ax.plot(x, x, color="#5a1846", linestyle="--", label="both alike")
 ax.set_xlabel("life by loss of weight, hundreds of miles")
 ax.set_ylabel("life by the center groove, hundreds of miles")
-ax.legend(frameon=False)
+legend = ax.legend(frameon=False)
 
 # %% [markdown]
 # ## Why the model matters
@@ -72,7 +72,7 @@ ax.axhline(62.5, color="#5a1846", linestyle="--", label="2/32 in")
 ax.set_ylim(0, 420)
 ax.set_xlabel("distance, thousands of miles")
 ax.set_ylabel("groove depth, mil")
-ax.legend(frameon=False)
+legend = ax.legend(frameon=False)
 
 # %% [markdown]
 # `wheelend.wear` lets the rate fall with the depth as far as the fleet's own readings ask for it. Many tires at once:

@@ -29,7 +29,6 @@ if TYPE_CHECKING:
     Numbers = npt.NDArray[np.float64]
 
 _STEP_MM = 0.05  # between depths of which the dates are asked: a day or two of wear
-_BELOW_MM = 3.2  # how far below the limit the fan goes on, 4/32 in, so that it is seen to cross
 _MOST_ASKED = 12  # positions: of more, asking each for its depths takes longer than learning the fleet twice
 _LEVELS = np.array(_core.quantile_levels)
 _HORIZON_DAYS = 3652.5  # ten years: data dictionary
@@ -107,7 +106,7 @@ def depth_data(
 
 
 def _depths_to_ask(log: Log, mask: Any, due_at: Numbers, day: int) -> tuple[npt.NDArray[np.int32], Numbers]:
-    """Depths from the deepest that was read down to below the limit, of every position that may be drawn."""
+    """Depths from the deepest that was read down to nothing, of every position that may be drawn."""
     core = log.core_readings
     deepest = np.full(len(log.positions), np.nan)
     until = core["day"] <= day
@@ -118,9 +117,7 @@ def _depths_to_ask(log: Log, mask: Any, due_at: Numbers, day: int) -> tuple[npt.
             np.fmax.at(deepest, core["position"][ok], mm[ok])
     positions, depths = [], []
     for p in np.flatnonzero(mask & ~np.isnan(deepest)):
-        last = 0.0 if np.isnan(due_at[p]) else max(0.0, due_at[p] - _BELOW_MM)
-        steps = np.arange(0.0, max(deepest[p] - last, 0.0) + 2 * _STEP_MM, _STEP_MM)
-        grid = last + steps[::-1]
+        grid = np.arange(0.0, deepest[p] + 2 * _STEP_MM, _STEP_MM)[::-1]
         if not np.isnan(due_at[p]):
             grid = np.unique(np.append(grid, due_at[p]))[::-1]
         positions.append(np.full(len(grid), p, np.int32))
@@ -195,7 +192,9 @@ def _as_table(
         first = np.flatnonzero(days[q] == 0.0)
         if len(first):  # of the depths it is past by now the lowest one: there the curve begins
             keep[first[:-1]] = False
-        add("forecast", level, day + days[q][keep], odometer + km[q][keep], asked[keep])
+        # A lower depth is never reached sooner; near the horizon the engine's numbers may say so by a little.
+        reached, run = np.fmax.accumulate(days[q][keep]), np.fmax.accumulate(km[q][keep])
+        add("forecast", level, day + reached, odometer + run, asked[keep])
     if not np.isnan(limit):
         for q, level in enumerate(_LEVELS):
             due = v["remaining_days"][q][at]
@@ -310,23 +309,31 @@ def _fan(ax: Axes, x: Numbers, depth: Numbers, level: Numbers, forecast: npt.NDA
     for low, high, fill, words in ((0.05, 0.95, FINE, "nine in ten"), (0.25, 0.75, MIDDLE, "one in two")):
         (x_low, y_low), (x_high, y_high) = curves[low], curves[high]
         if len(x_low) and len(x_high):
-            # The lower edge in the order of time, back along the upper one.
-            edge_x = np.concatenate([x_low, x_high[::-1]])
-            edge_y = np.concatenate([y_low, y_high[::-1]])
+            # The lower edge in the order of time, on at its last depth to where the upper one ends, back along that.
+            edge_x = np.concatenate([x_low, x_high[-1:], x_high[::-1]])
+            edge_y = np.concatenate([y_low, y_low[-1:], y_high[::-1]])
             ax.fill(edge_x, edge_y, facecolor=fill, edgecolor=LINE, linewidth=0.5, label=f"forecast, {words}", zorder=2)
     ax.plot(*curves[0.5], color=INK, linewidth=1.8, label="forecast, as likely above as below", zorder=3)
 
 
 def _window(ax: Axes, x: Numbers, t: Drawn, depth: Numbers) -> None:
-    """From the first reading to where nine in ten have reached the limit; the whole fan where there is no limit."""
+    """From the first reading to where nineteen in twenty have reached the limit, or as far as all curves go."""
     what = t.words("what")
     past = np.array([w in ("read", "read elsewhere", "in doubt", "as of") for w in what])
-    ends = t.where("what", "due") | t.where("what", "forecast")
-    due = x[t.where("what", "due") & np.isclose(t.numbers("level"), 0.95)]
-    first = np.nanmin(x[past]) if np.isfinite(x[past]).any() else np.nanmin(x)
-    last = due[0] if len(due) and np.isfinite(due[0]) else np.nanmax(x[ends]) if np.isfinite(x[ends]).any() else first
-    last = max(float(last), float(np.nanmax(x[past])) if np.isfinite(x[past]).any() else first)
+    level, forecast = t.numbers("level"), t.where("what", "forecast")
+    due = x[t.where("what", "due") & np.isclose(level, 0.95)]
+    known = x[past & np.isfinite(x)]
+    first = float(known.min()) if len(known) else float(np.nanmin(x))
+    beyond = not len(due) or not np.isfinite(due[0])  # some curve ends before the limit: the horizon, or no limit
+    if beyond:
+        curves = [forecast & np.isclose(level, q) & np.isfinite(x) for q in (0.05, 0.25, 0.5, 0.75, 0.95)]
+        ends = [float(x[c].max()) for c in curves if c.any()]
+        cut = [end for end, c in zip(ends, (c for c in curves if c.any()), strict=True) if depth[c].min() > 0]
+        last = min(cut) if cut else max(ends, default=first)
+    else:
+        last = float(due[0])
+    last = max(last, float(known.max()) if len(known) else first)
     room = max((last - first) * 0.04, 1.0)
-    ax.set_xlim(first - room, last + 3 * room)
+    ax.set_xlim(first - room, last if beyond and last > first else last + 3 * room)
     shown = depth[np.isfinite(depth)]
     ax.set_ylim(min(0.0, float(shown.min())), float(shown.max()) * 1.06 + 0.3)
