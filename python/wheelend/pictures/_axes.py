@@ -85,6 +85,13 @@ def depths(axis: Any, measure: str) -> None:
         axis.set_major_locator(MaxNLocator(integer=True, steps=[1, 2, 5, 10]))
 
 
+def whole(axis: Any) -> None:
+    """Counts: no fractions."""
+    from matplotlib.ticker import MaxNLocator
+
+    axis.set_major_locator(MaxNLocator(integer=True))
+
+
 def thousands(axis: Any) -> None:
     """Numbers with a thin blank between thousands."""
     from matplotlib.ticker import FuncFormatter
