@@ -13,7 +13,8 @@ from typing import Annotated, Any
 
 import typer
 
-from wheelend import _results
+from wheelend import _completion, _results
+from wheelend._completion import values_of
 from wheelend.log import Log, day_number, read_log, read_places
 from wheelend.verdicts import Selection
 
@@ -121,30 +122,60 @@ class Output:
         return _results.require_suffix(self.path)
 
 
-Unit = Annotated[list[str] | None, typer.Option("--unit", metavar="UNIT", help="Only this unit; may be repeated.")]
-Site = Annotated[list[str] | None, typer.Option("--site", metavar="SITE", help="Only this site; may be repeated.")]
-Group = Annotated[list[str] | None, typer.Option("--group", metavar="GROUP", help="Only this group; may be repeated.")]
+Unit = Annotated[
+    list[str] | None,
+    typer.Option("--unit", metavar="UNIT", autocompletion=values_of("unit"), help="Only this unit; may be repeated."),
+]
+Site = Annotated[
+    list[str] | None,
+    typer.Option("--site", metavar="SITE", autocompletion=values_of("site"), help="Only this site; may be repeated."),
+]
+Group = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--group", metavar="GROUP", autocompletion=values_of("group"), help="Only this group; may be repeated."
+    ),
+]
 Limits = Annotated[
     list[str] | None,
     typer.Option(
         "--limits",
         metavar="SET",
+        autocompletion=_completion.limit_sets,
         help="Limit set, or a .csv file of the same form; may be repeated.  [default: us-federal]",
     ),
 ]
 AnyLimits = Annotated[
     list[str] | None,
-    typer.Option("--limits", metavar="SET", help="Look in this set only; may be repeated.  [default: all that ship]"),
+    typer.Option(
+        "--limits",
+        metavar="SET",
+        autocompletion=_completion.limit_sets,
+        help="Look in this set only; may be repeated.  [default: all that ship]",
+    ),
 ]
 Limit = Annotated[str | None, typer.Option("--limit", metavar="DEPTH", help="One depth for all, e.g. '4/32 in'.")]
 Unconfirmed = Annotated[bool, typer.Option("--count-unconfirmed", help="Let rows that rest on memory fail a reading.")]
 Measures = Annotated[
     list[str] | None,
-    typer.Option("--measure", metavar="COLUMN=MEASURE", help="Measure of a column without a suffix."),
+    typer.Option(
+        "--measure",
+        metavar="COLUMN=MEASURE",
+        autocompletion=_completion.measured_columns,
+        help="Measure of a column without a suffix.",
+    ),
 ]
 Decimal = Annotated[str, typer.Option("--decimal", metavar="MARK", help="Decimal mark of the files.")]
 Thousands = Annotated[str, typer.Option("--thousands", metavar="MARK", help="Thousands mark of the files.")]
-Dates = Annotated[str, typer.Option("--dates", metavar="ORDER", help="Order of dates: iso, mdy or dmy.")]
+Dates = Annotated[
+    str,
+    typer.Option(
+        "--dates",
+        metavar="ORDER",
+        autocompletion=_completion.of("iso", "mdy", "dmy"),
+        help="Order of dates: iso, mdy or dmy.",
+    ),
+]
 Delimiter = Annotated[
     str | None, typer.Option("--delimiter", metavar="MARK", help="Delimiter of csv files; found by default.")
 ]
@@ -152,7 +183,13 @@ Sheet = Annotated[
     str | None, typer.Option("--sheet", metavar="NAME", help="Sheet of a workbook; the first by default.")
 ]
 OnBad = Annotated[
-    str, typer.Option("--on-bad", metavar="WORD", help="report: list bad rows and values; raise: stop at the first.")
+    str,
+    typer.Option(
+        "--on-bad",
+        metavar="WORD",
+        autocompletion=_completion.of("report", "raise"),
+        help="report: list bad rows and values; raise: stop at the first.",
+    ),
 ]
 All = Annotated[bool, typer.Option("--all", help="Every inspection, not only the last.")]
 

@@ -12,6 +12,7 @@ import pyarrow as pa
 import typer
 
 from wheelend import _people, _results
+from wheelend._commands._help import App, Group
 from wheelend._options import Ask, Format, Output
 from wheelend.errors import BadCall
 
@@ -20,7 +21,8 @@ if TYPE_CHECKING:
 
 FINE, FINDINGS, USAGE, REFUSED, INTERRUPTED = 0, 1, 2, 3, 130
 
-app = typer.Typer(
+app = App(
+    cls=Group,
     no_args_is_help=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,

@@ -8,12 +8,13 @@ from typing import Annotated
 import typer
 
 from wheelend import _people
+from wheelend._commands import _help
 from wheelend._commands._common import app, deliver, tell
 from wheelend._options import Ask, Limit, Limits, check_days, reads_tables
 from wheelend.limit_sets import DEFAULT
 
 
-@app.command()
+@app.command(epilog=_help.FORECAST)
 @reads_tables()
 def wear(
     ask: Ask,
@@ -69,7 +70,7 @@ def doubts(ask: Ask) -> None:
     deliver(table, ask.output, lambda: _people.doubt_lines(table, ask.log.depth_measure))
 
 
-@app.command()
+@app.command(epilog=_help.ADVICE)
 @reads_tables()
 def patterns(ask: Ask) -> None:
     """Wear across the tread and around the tire, as advice with its evidence.

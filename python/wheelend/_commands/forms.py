@@ -7,9 +7,11 @@ from typing import Annotated
 
 import typer
 
-from wheelend import _people
+from wheelend import _completion, _people
+from wheelend._commands import _help
 from wheelend._commands._common import app, say
 from wheelend._options import Ask, reads_tables
+from wheelend.dictionary import DISTANCE, LENGTH, PRESSURE
 from wheelend.log import day_number
 
 
@@ -21,7 +23,7 @@ def _check_form(path: Path) -> Path:
     return path
 
 
-@app.command()
+@app.command(epilog=_help.WALK)
 @reads_tables(table_out=False)
 def form(
     ask: Ask,
@@ -31,19 +33,45 @@ def form(
     blank: Annotated[bool, typer.Option("--blank", help="Do not show what was read last.")] = False,
     quantity: Annotated[
         list[str] | None,
-        typer.Option("--quantity", metavar="NAME", help="A quantity of the wheel ends to ask for; may be repeated."),
+        typer.Option(
+            "--quantity",
+            metavar="NAME",
+            autocompletion=_completion.quantities,
+            help="A quantity of the wheel ends to ask for; may be repeated.",
+        ),
     ] = None,
     no_wheel_ends: Annotated[bool, typer.Option("--no-wheel-ends", help="Tread and pressure only.")] = False,
     depth_measure: Annotated[
-        str | None, typer.Option("--depth-measure", metavar="MEASURE", help="32nds, mm or in; else as it was read.")
+        str | None,
+        typer.Option(
+            "--depth-measure",
+            metavar="MEASURE",
+            autocompletion=_completion.of(*LENGTH),
+            help="32nds, mm or in; else as it was read.",
+        ),
     ] = None,
     pressure_measure: Annotated[
-        str | None, typer.Option("--pressure-measure", metavar="MEASURE", help="psi, kpa or bar; else as it was read.")
+        str | None,
+        typer.Option(
+            "--pressure-measure",
+            metavar="MEASURE",
+            autocompletion=_completion.of(*PRESSURE),
+            help="psi, kpa or bar; else as it was read.",
+        ),
     ] = None,
     distance_measure: Annotated[
-        str | None, typer.Option("--distance-measure", metavar="MEASURE", help="mi or km; else as it was read.")
+        str | None,
+        typer.Option(
+            "--distance-measure",
+            metavar="MEASURE",
+            autocompletion=_completion.of(*DISTANCE),
+            help="mi or km; else as it was read.",
+        ),
     ] = None,
-    paper: Annotated[str, typer.Option("--paper", metavar="SIZE", help="letter or a4.")] = "letter",
+    paper: Annotated[
+        str,
+        typer.Option("--paper", metavar="SIZE", autocompletion=_completion.of("letter", "a4"), help="letter or a4."),
+    ] = "letter",
 ) -> None:
     """A walk-round entry form: a workbook that reads back, or pages to print.
 

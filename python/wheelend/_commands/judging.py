@@ -6,13 +6,16 @@ from typing import Annotated
 
 import typer
 
-from wheelend import _people
+from wheelend import _completion, _core, _people
+from wheelend._commands import _help
 from wheelend._commands._common import app, deliver, exit_for, show, tell
 from wheelend._options import All, Ask, Limits, Unconfirmed, reads_tables
 from wheelend.limit_sets import DEFAULT
 
+_METHODS = ("auto", "gas_law", "federal_subtraction", "as_read")
 
-@app.command()
+
+@app.command(epilog=_help.NO_CERTIFICATE)
 @reads_tables()
 def judge(ask: Ask, limits: Limits = None, all: All = False, count_unconfirmed: Unconfirmed = False) -> None:
     """Which wheel positions are outside their limits, and by which clause.
@@ -28,7 +31,7 @@ def judge(ask: Ask, limits: Limits = None, all: All = False, count_unconfirmed: 
     exit_for(legal_failures(table))
 
 
-@app.command()
+@app.command(epilog=_help.INFLATION)
 @reads_tables()
 def pressures(
     ask: Ask,
@@ -36,7 +39,13 @@ def pressures(
         str, typer.Option("--reference", metavar="TEMPERATURE", help="Temperature to state cold pressures at.")
     ] = "68 degf",
     method: Annotated[
-        str, typer.Option("--method", metavar="WORD", help="auto, gas_law, federal_subtraction or as_read.")
+        str,
+        typer.Option(
+            "--method",
+            metavar="WORD",
+            autocompletion=_completion.of(*_METHODS),
+            help="auto, gas_law, federal_subtraction or as_read.",
+        ),
     ] = "auto",
     all: All = False,
 ) -> None:
@@ -51,7 +60,7 @@ def pressures(
     deliver(table, ask.output, lambda: _people.pressure_lines(table, ask.log.pressure_measure))
 
 
-@app.command()
+@app.command(epilog=_help.NO_CERTIFICATE)
 @reads_tables()
 def standing(
     ask: Ask,
@@ -73,24 +82,44 @@ def standing(
     exit_for(table["standing"].to_pylist().count("hold"))
 
 
-@app.command()
+Kind = Annotated[
+    str,
+    typer.Option(
+        "--kind",
+        metavar="KIND",
+        autocompletion=_completion.of(*_core.codes["kind"]),
+        help="truck, tractor, bus, trailer or dolly.",
+    ),
+]
+Role = Annotated[
+    str,
+    typer.Option(
+        "--role",
+        metavar="ROLE",
+        autocompletion=_completion.of(*_core.codes["role"]),
+        help="steer, drive, trailer, tag, pusher, lift or dolly.",
+    ),
+]
+Depth = Annotated[
+    list[str] | None, typer.Option("--depth", metavar="DEPTH", help="'5/32 in'; repeat it, outer to inner.")
+]
+Pressure = Annotated[str | None, typer.Option("--pressure", metavar="PRESSURE", help="'92 psi', gauge.")]
+Target = Annotated[str | None, typer.Option("--target", metavar="PRESSURE", help="Cold target.")]
+SidewallMax = Annotated[str | None, typer.Option("--sidewall-max", metavar="PRESSURE", help="Maximum on the sidewall.")]
+Axle = Annotated[int | None, typer.Option("--axle", min=1, metavar="NUMBER", help="From the front of the unit.")]
+Warm = Annotated[bool, typer.Option("--warm", help="The vehicle ran within three hours.")]
+
+
+@app.command(epilog=_help.NO_CERTIFICATE)
 def spot(
-    kind: Annotated[str, typer.Option("--kind", metavar="KIND", help="truck, tractor, bus, trailer or dolly.")],
-    role: Annotated[
-        str, typer.Option("--role", metavar="ROLE", help="steer, drive, trailer, tag, pusher, lift or dolly.")
-    ],
-    depth: Annotated[
-        list[str] | None, typer.Option("--depth", metavar="DEPTH", help="'5/32 in'; repeat it, outer to inner.")
-    ] = None,
-    pressure: Annotated[str | None, typer.Option("--pressure", metavar="PRESSURE", help="'92 psi', gauge.")] = None,
-    target: Annotated[str | None, typer.Option("--target", metavar="PRESSURE", help="Cold target.")] = None,
-    sidewall_max: Annotated[
-        str | None, typer.Option("--sidewall-max", metavar="PRESSURE", help="Maximum on the sidewall.")
-    ] = None,
-    axle: Annotated[
-        int | None, typer.Option("--axle", metavar="NUMBER", min=1, help="From the front of the unit.")
-    ] = None,
-    warm: Annotated[bool, typer.Option("--warm", help="The vehicle ran within three hours.")] = False,
+    kind: Kind,
+    role: Role,
+    depth: Depth = None,
+    pressure: Pressure = None,
+    target: Target = None,
+    sidewall_max: SidewallMax = None,
+    axle: Axle = None,
+    warm: Warm = False,
     limits: Limits = None,
     count_unconfirmed: Unconfirmed = False,
 ) -> None:

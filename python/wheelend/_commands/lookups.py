@@ -6,16 +6,20 @@ from typing import Annotated
 
 import typer
 
-from wheelend import _people
+from wheelend import _completion, _people
+from wheelend._commands import _help
 from wheelend._commands._common import app, deliver, show
 from wheelend._options import AnyLimits, Limits, Output, OutputFile, OutputFormat
 from wheelend.limit_sets import DEFAULT
 
 
-@app.command()
+@app.command(epilog=_help.NO_CERTIFICATE)
 def limits(
     name: Annotated[
-        list[str] | None, typer.Argument(metavar="SET", help="Sets; without one they are all listed.")
+        list[str] | None,
+        typer.Argument(
+            metavar="SET", autocompletion=_completion.limit_sets, help="Sets; without one they are all listed."
+        ),
     ] = None,
     format: OutputFormat = None,
     output: OutputFile = None,
@@ -30,10 +34,15 @@ def limits(
     deliver(table, Output(output, format), lambda: _people.limit_lines(table) if name else _people.set_lines(table))
 
 
-@app.command()
+@app.command(epilog=_help.NO_CERTIFICATE)
 def explain(
     limit_id: Annotated[
-        str, typer.Argument(metavar="ID", help="Id of a limit, e.g. US-T-02; the first part of it is enough.")
+        str,
+        typer.Argument(
+            metavar="ID",
+            autocompletion=_completion.limit_ids,
+            help="Id of a limit, e.g. US-T-02; the first part of it is enough.",
+        ),
     ],
     limits: AnyLimits = None,
 ) -> None:
@@ -49,7 +58,12 @@ def explain(
 @app.command()
 def words(
     column: Annotated[
-        str, typer.Argument(metavar="COLUMN", help="A column that takes words, e.g. quantity, brake, fastener.")
+        str,
+        typer.Argument(
+            metavar="COLUMN",
+            autocompletion=_completion.worded_columns,
+            help="A column that takes words, e.g. quantity, brake, fastener.",
+        ),
     ] = "quantity",
 ) -> None:
     """The words that a column takes, and what they mean.
