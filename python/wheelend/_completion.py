@@ -25,8 +25,8 @@ def of(*words: str) -> Words:
 
 
 def starting(words: Iterable[str], incomplete: str) -> list[str]:
-    """Words that go on from what was typed, without regard to case."""
-    return [w for w in words if w.casefold().startswith(incomplete.casefold())]
+    """Words that go on from what was typed."""
+    return [w for w in words if w.startswith(incomplete)]
 
 
 def limit_sets(incomplete: str) -> list[str]:
@@ -45,7 +45,7 @@ def quantities(incomplete: str) -> list[tuple[str, str]]:
     """With what each is, where the shell shows it."""
     from wheelend.dictionary import QUANTITIES
 
-    return [(q.name, q.words) for q in QUANTITIES if q.name.startswith(incomplete.casefold())]
+    return [(q.name, q.words) for q in QUANTITIES if q.name.startswith(incomplete)]
 
 
 def worded_columns(incomplete: str) -> list[tuple[str, str]]:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from wheelend import measures
 from wheelend._words import nearest
-from wheelend.dictionary import GROOVE, VALUE, Column, columns
+from wheelend.dictionary import GROOVE, OTHER_NAMES, VALUE, Column, columns
 from wheelend.errors import BadCall, DataRefused
 
 _GROOVE_PREFIX = "tread_"
@@ -73,8 +74,9 @@ def resolve(
         known.update(columns(name))
     fields: list[Field] = []
     issues: list[HeaderIssue] = []
+    likely = Likely(known, header, grooves=table == "readings")
     for index, written in enumerate(header):
-        found = _match(index, written, known, given, table, attributes)
+        found = _match(index, written, known, given, table, attributes, likely)
         if isinstance(found, Field):
             fields.append(found)
         else:
@@ -89,6 +91,7 @@ def _match(
     given: Mapping[str, str],
     table: str,
     attributes: tuple[str, ...] | None,
+    likely: Likely,
 ) -> Field | HeaderIssue:
     name = written.strip().lower()
     if (plain := known.get((name, False))) is not None:
@@ -103,12 +106,17 @@ def _match(
     stem = name.rpartition("_")[0]
     if stem and (column := _measured(stem, known, table)) is not None:
         ending = name[len(stem) + 1 :]
-        message = f"'{ending}' is not a measure of {column.name}: end the name with {_endings(column)}"
+        close = nearest(ending, column.measures)
+        hint = f" (did you mean '{stem}_{close[0]}'?)" if close else ""
+        message = f"'{ending}' is not a measure of {column.name}: end the name with {_endings(column)}{hint}"
         return HeaderIssue(index, written, "unknown_measure", "cell", message)
+    if (meant := likely.surely(written)) is not None:
+        message = f"not a column of this table, but it looks like '{meant}': rename it so"
+        return HeaderIssue(index, written, "unknown_column", "cell", message)
     if attributes is None or name in attributes:
         return Field(index, written, name, None)
     what = "not a column of this table" if name else "a column without a name"
-    message = f"{what}, not read{_hint(name, known)}; rename it if it should be"
+    message = f"{what}, not read{likely.hint(name)}; rename it if it should be"
     return HeaderIssue(index, written, "unknown_column", "note", message)
 
 
@@ -171,10 +179,61 @@ def _endings(column: Column) -> str:
     return " or ".join("_" + m for m in column.measures)
 
 
-def _hint(name: str, known: Mapping[tuple[str, bool], Column]) -> str:
-    names = [c.name if not c.measures else f"{c.name}_{c.measures[0]}" for c in known.values()]
-    close = nearest(name, names, likeness=0.75)
-    return f" (did you mean '{close[0]}'?)" if close else ""
+class Likely:
+    """Which column a name that is none may have meant."""
+
+    def __init__(self, known: Mapping[tuple[str, bool], Column], header: list[str], *, grooves: bool) -> None:
+        self._grooves = grooves
+        self._columns = {c.name: c for c in known.values()}
+        there = [h.strip().lower() for h in header]
+        # A column that the table has under its own name is not what another one means.
+        self._open = {name for name, c in self._columns.items() if not _is_there(c, there)}
+
+    def surely(self, written: str) -> str | None:
+        """The column whose name this is in another spelling, or in other words that people use for it."""
+        plain = _plain(written)
+        base, label = _split_measure(plain.replace(" ", "_"))
+        if self._grooves and base.startswith(_GROOVE_PREFIX) and label in GROOVE.measures:
+            return f"{base}_{label}"
+        for name in self._open:
+            column = self._columns[name]
+            spoken = name.replace("_", " ")
+            words = (spoken, *OTHER_NAMES.get(name, ()))
+            if plain in words or _unnumbered(plain) in words:
+                return f"{name}_{_label_in(plain, column)}" if column.measures else name
+            if column.measures and label in column.measures and base.replace("_", " ") in words:
+                return f"{name}_{label}"
+        return None
+
+    def hint(self, name: str) -> str:
+        names = [c.name if not c.measures else f"{c.name}_{c.measures[0]}" for c in self._columns.values()]
+        close = nearest(name, names, likeness=0.75)
+        return f" (did you mean '{close[0]}'?)" if close else ""
+
+
+def _plain(written: str) -> str:
+    """'Target PSI', 'target-psi' and 'Target (psi)' as 'target psi'."""
+    return " ".join(re.findall(r"[^\W_]+", written.casefold()))
+
+
+def _unnumbered(plain: str) -> str:
+    """'truck no' as 'truck'."""
+    return re.sub(r" (number|no|nr|id)$", "", plain)
+
+
+def _is_there(column: Column, there: list[str]) -> bool:
+    if not column.measures:
+        return column.name in there
+    return any(h == column.name or h in {f"{column.name}_{m}" for m in column.measures} for h in there)
+
+
+_SPOKEN = {"psi": "psi", "kpa": "kpa", "miles": "mi", "mileage": "mi", "kilometers": "km"}
+
+
+def _label_in(plain: str, column: Column) -> str:
+    """The measure that the words themselves name, else the first one: it is only said, never taken."""
+    label = _SPOKEN.get(plain, "")
+    return label if label in column.measures else column.measures[0]
 
 
 def _refuse_doubles(fields: list[Field], issues: list[HeaderIssue]) -> tuple[list[Field], list[HeaderIssue]]:
@@ -202,7 +261,8 @@ def require_keys(fields: list[Field], issues: list[HeaderIssue], table: str, hea
     shown = ", ".join(header[:12]) + (", ..." if len(header) > 12 else "")
     hints = []
     for name in missing:
-        close = nearest(name, header)
+        spoken = (name.replace("_", " "), *OTHER_NAMES.get(name, ()))
+        close = [h for h in header if {_plain(h), _unnumbered(_plain(h))} & set(spoken)] or nearest(name, header)
         hints.append(f"'{name}'" + (f" (is it '{close[0]}'?)" if close else ""))
     twice = f" Named twice: {', '.join(doubled)}." if doubled else ""
     raise DataRefused(

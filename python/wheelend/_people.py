@@ -13,6 +13,7 @@ import pyarrow.compute as pc
 from wheelend._issues import describe
 from wheelend._standing import together, worst_first
 from wheelend._words import (
+    did_you_mean,
     limit_words,
     number,
     position_words,
@@ -539,7 +540,8 @@ def word_lines(column: str) -> list[str]:
     found = [c for table in TABLES.values() for c in table if c.name == column and (c.codes or c.form == "yes_no")]
     if not found:
         known = sorted({c.name for table in TABLES.values() for c in table if c.codes})
-        raise BadCall(f"words: {column!r} is not a column that takes words; those are {', '.join(known)}")
+        hint = did_you_mean(column, known)
+        raise BadCall(f"words: {column!r} is not a column that takes words; those are {', '.join(known)}{hint}")
     return [f"{column}: {found[0].words}", *(f"  {word}" for word in found[0].codes or ("yes", "no"))]
 
 

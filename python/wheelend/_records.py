@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from wheelend import _core, limit_sets
 from wheelend._limit_files import RECORDS, LimitRow
-from wheelend._words import EPOCH
+from wheelend._words import EPOCH, expected
 from wheelend.errors import BadCall
 from wheelend.limit_sets import DEFAULT, Limits
 from wheelend.log import day_number
@@ -68,7 +68,7 @@ def records(
         There is no such record, or the set says nothing of it.
     """
     if record is not None and record not in RECORDS:
-        raise BadCall(f"records: expected one of {', '.join(RECORDS)}, got {record!r}")
+        raise BadCall(expected("records", RECORDS, record))
     day = None if dated is None else day_number(dated)
     rules = [_rule(row, day) for row in limit_sets.load(limits).records]
     found = [r for r in rules if record in (None, r.record)]

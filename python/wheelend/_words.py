@@ -28,6 +28,12 @@ def did_you_mean(word: str, known: Iterable[str], most: int = 1) -> str:
     return f"; did you mean {', '.join(close)}?" if close else ""
 
 
+def expected(what: str, known: Iterable[str], got: str) -> str:
+    """'dates: expected one of iso, mdy, dmy, got 'ido'; did you mean iso?'"""
+    words = list(known)
+    return f"{what}: expected one of {', '.join(words)}, got {got!r}{did_you_mean(str(got), words)}"
+
+
 def position_words(row: dict[str, Any]) -> str:
     """'axle 2 left outer'; singles without a word for it, 'whole unit' for what is not of an axle."""
     if row["axle"] is None:

@@ -254,8 +254,9 @@ class _MessageIntake(TableIntake):
 def _resolve(header: list[str]) -> tuple[list[Field], list[_header.HeaderIssue]]:
     known = {(c.name, False): c for c in _COLUMNS}
     fields, refused = [], []
+    likely = _header.Likely(known, header, grooves=False)
     for index, written in enumerate(header):
-        found = _header._match(index, written, known, {}, "messages", ())
+        found = _header._match(index, written, known, {}, "messages", (), likely)
         if isinstance(found, _header.Field):
             fields.append(found)
         elif (other := _OTHER_MESSAGE.get(written.strip().lower())) is not None:

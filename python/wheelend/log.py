@@ -17,7 +17,7 @@ from wheelend._cells import Coder
 from wheelend._intake import Checked, Counts, Style, TableIntake, none_usable, percents
 from wheelend._issues import Issues
 from wheelend._sources import open_source
-from wheelend._words import EPOCH
+from wheelend._words import EPOCH, expected
 from wheelend.errors import BadCall, DataRefused
 
 if TYPE_CHECKING:
@@ -189,9 +189,9 @@ def read_log(
         An argument is none of those above.
     """
     if dates not in _DATE_ORDERS:
-        raise BadCall(f"dates: expected one of {', '.join(_DATE_ORDERS)}, got {dates!r}")
+        raise BadCall(expected("dates", _DATE_ORDERS, dates))
     if on_bad not in _ON_BAD:
-        raise BadCall(f"on_bad: expected one of {', '.join(_ON_BAD)}, got {on_bad!r}")
+        raise BadCall(expected("on_bad", _ON_BAD, on_bad))
     if decimal not in _DECIMALS:
         raise BadCall(f"decimal: expected a point or a comma, got {decimal!r}")
     if thousands not in _THOUSANDS or thousands == decimal:

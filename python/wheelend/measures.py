@@ -141,7 +141,11 @@ def parse_quantity(text: str, dimension: str, what: str) -> tuple[str, str]:
         raise BadCall(f"{what}: expected a number and a measure ({known}), got {text!r}")
     measure = find(match[3])
     if measure is None or measure.dimension != dimension:
-        raise BadCall(f"{what}: {match[3].strip()!r} is not a measure of {dimension}; use {known}")
+        from wheelend._words import nearest  # which needs this module
+
+        close = nearest(match[3], known.split(", "))
+        hint = f" (did you mean {close[0]}?)" if close else ""
+        raise BadCall(f"{what}: {match[3].strip()!r} is not a measure of {dimension}{hint}; use {known}")
     if match[2] is None:
         return match[1], measure.label
     if int(match[2]) == 0:

@@ -12,7 +12,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from wheelend import _core, _facts, _loads_of_log, _results, limit_sets, measures
-from wheelend._words import position_words
+from wheelend._words import expected, position_words
 from wheelend.dictionary import QUANTITIES
 from wheelend.errors import BadCall, BadValue
 from wheelend.limit_sets import DEFAULT, Limits, LimitSet
@@ -382,7 +382,7 @@ def pressures_table(
     kelvin = float(measures.convert(np.array([float(number)]), label, "k")[0])
     methods = ("auto", "gas_law", "federal_subtraction", "as_read")
     if method not in methods:
-        raise BadCall(f"method: expected one of {', '.join(methods)}, got {method!r}")
+        raise BadCall(expected("method", methods, method))
     v = _core.cold_pressures(
         log.core_readings, log.core_positions, log.core_tires, list(limit_sets.pressure_states()),
         as_of_day(log, as_of), all_inspections, kelvin, "none" if method == "auto" else method,
@@ -556,7 +556,7 @@ def spot(
     """
     for name, word in (("kind", kind), ("role", role)):
         if word not in _core.codes[name]:
-            raise BadCall(f"{name}: expected one of {', '.join(_core.codes[name])}, got {word!r}")
+            raise BadCall(expected(name, _core.codes[name], word))
     depths = [depth] if isinstance(depth, str) else list(depth or [])
     if not depths and pressure is None:
         raise BadCall("spot: give a depth, a pressure, or both (--depth '5/32 in' --pressure '92 psi')")

@@ -6,16 +6,22 @@ import csv
 import io
 import json
 import os
+import pty
+import shlex
+import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 from typing import Any
 
 import pyarrow.parquet as pq
 import pytest
+import typer
 from python_calamine import CalamineWorkbook
 
 from conftest import Table
+from wheelend.cli import app
 
 FORMS = ("csv", "json", "parquet", "xlsx")
 
@@ -97,7 +103,7 @@ def test_a_format_that_is_not_known_is_wrong_usage(files: list[str], run: Any) -
 
 def test_a_reader_that_has_seen_enough_is_no_error(files: list[str]) -> None:
     """``| head``: quiet, and the exit code still says what was found."""
-    for form in ("table", *FORMS):
+    for form in ("table", "csv", "xlsx"):
         end, start = os.pipe()
         os.close(end)  # nobody reads
         command = [sys.executable, "-m", "wheelend", "judge", *files, "--format", form]
@@ -116,7 +122,7 @@ def test_a_folder_that_is_not_there_is_one_message(files: list[str], tmp_path: P
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="a device of Linux that is always full")
-@pytest.mark.parametrize("form", ["table", *FORMS])
+@pytest.mark.parametrize("form", ["table", "csv", "xlsx"])
 def test_a_full_disk_is_one_message(files: list[str], form: str) -> None:
     with open("/dev/full", "wb") as full:
         command = [sys.executable, "-m", "wheelend", "judge", *files, "--format", form]
@@ -124,3 +130,193 @@ def test_a_full_disk_is_one_message(files: list[str], form: str) -> None:
     assert done.returncode == 2
     assert b"Traceback" not in done.stderr
     assert b"No space left on device" in done.stderr
+
+
+# ---- help
+
+
+def commands() -> list[str]:
+    root = typer.main.get_command(app)
+    return [name for name, command in root.commands.items() if not command.hidden]  # type: ignore[attr-defined]
+
+
+def example_of(text: str) -> str:
+    """The example of a help text, as a shell would take it."""
+    lines = text.splitlines()
+    at = lines.index("  Example:")
+    command = []
+    for line in lines[at + 1 :]:
+        command.append(line.strip().removesuffix("\\"))
+        if not line.endswith("\\"):
+            break
+    return " ".join(command)
+
+
+@pytest.mark.parametrize("name", commands())
+def test_help_begins_with_an_example_that_is_a_call_of_the_command(run: Any, name: str) -> None:
+    text = run(name, "--help").out
+    usage, blank, first, *_ = text.splitlines()
+    assert usage.startswith(f"Usage: wheelend {name}")
+    assert (blank, first) == ("", "  Example:")
+    assert max(len(line) for line in text.splitlines()) <= 80
+    words = shlex.split(example_of(text))
+    assert words[:2] == ["wheelend", name]
+    command = typer.main.get_command(app).commands[name]  # type: ignore[attr-defined]
+    command.make_context(name, words[2:])  # every option and argument of it is known
+
+
+JUDGES = ("judge", "standing", "spot", "limits", "explain")
+
+
+@pytest.mark.parametrize(
+    ("names", "words"),
+    [(JUDGES, "no certificate of roadworthiness"), (("pressures",), "29 CFR 1910.177(f)"),
+     (("wear",), "a due date is a forecast"), (("patterns",), "never a verdict"), (("form",), "secure the unit")],
+)  # fmt: skip
+def test_help_ends_with_the_cautions_of_the_command(run: Any, names: tuple[str, ...], words: str) -> None:
+    for name in names:
+        *_, last = run(name, "--help").out.rstrip().split("\n\n")
+        assert last.strip().startswith("Caution: ")
+        assert words in " ".join(last.split()), name
+
+
+def test_the_list_of_commands_gives_whole_sentences(run: Any) -> None:
+    text = run("--help").out
+    assert "..." not in text.partition("Commands:")[2]
+    assert all(f"\n  {name} " in text for name in commands())
+
+
+# ---- likely words
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["jugde"], "did you mean judge?"),
+        (["standig"], "did you mean standing?"),
+        (["judge", "--reading", "r.csv"], "--readings"),
+        (["judge", "--limits", "us-fedral"], "did you mean us-federal?"),
+        (["judge", "--dates", "mdx"], "did you mean mdy?"),
+        (["words", "brak"], "did you mean brake?"),
+        (["records", "perodic_report"], "did you mean periodic_report?"),
+        (["spot", "--kind", "tracter", "--role", "steer"], "did you mean tractor?"),
+        (["spot", "--kind", "tractor", "--role", "steer", "--pressure", "92 pis"], "did you mean psi?"),
+        (["spot", "--kind", "tractor", "--role", "steer", "--depth", "5 mn"], "did you mean mm?"),
+        (["pressures", "--method", "gaslaw"], "did you mean gas_law?"),
+    ],
+    ids=lambda value: " ".join(value[:3]) if isinstance(value, list) else "",
+)
+def test_a_word_that_is_none_is_answered_with_a_likely_one(
+    files: list[str], run: Any, arguments: list[str], said: str
+) -> None:
+    reads = files if arguments[0] in ("judge", "pressures") and "--reading" not in arguments else []
+    done = run(*arguments, *reads)
+    assert done.code == 2
+    assert said in " ".join(done.err.split())
+
+
+# ---- completion
+
+
+def completed(line: str, **environment: str) -> list[str]:
+    """What bash is offered at the end of a line, by the protocol of the script of `--show-completion`."""
+    words = line.split(" ")
+    asked = {"_WHEELEND_COMPLETE": "complete_bash", "COMP_WORDS": line, "COMP_CWORD": str(len(words) - 1)}
+    code = "from wheelend.cli import main; main()"
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, check=False, env={**os.environ, **asked, **environment}
+    )
+    assert done.stderr == b""
+    return done.stdout.decode().split()
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ("wheelend ju", ["judge"]),
+        ("wheelend judge --limits us-f", ["us-federal"]),
+        ("wheelend judge --format ", ["table", *FORMS]),
+        ("wheelend form --quantity pushrod", ["pushrod_stroke"]),
+        ("wheelend words chamber_", ["chamber_size"]),
+        ("wheelend explain US-T-03", ["US-T-03"]),
+        ("wheelend judge --measure inflated_to=p", ["inflated_to=psi"]),
+        ("wheelend judge --positions none.csv --unit T", []),
+    ],
+)
+def test_words_are_completed(line: str, words: list[str]) -> None:
+    assert completed(line) == words
+
+
+def test_units_of_the_files_are_completed(files: list[str]) -> None:
+    assert completed(f"wheelend judge {' '.join(files)} --unit T") == ["T1"]
+    assert completed(f"wheelend judge {' '.join(files)} --site s") == []
+
+
+def test_the_script_of_completion_is_printed() -> None:
+    done = program("--show-completion", "bash", env={**os.environ, "SHELL": "/bin/bash"})
+    assert (done.returncode, b"COMP_WORDS" in done.stdout) == (0, True)
+
+
+# ---- terminals and interrupts
+
+
+def on_terminal(*arguments: str, **environment: str) -> tuple[int, str]:
+    """The program with a terminal on stdout and stderr."""
+    outer, inner = pty.openpty()
+    command = [sys.executable, "-m", "wheelend", *arguments]
+    with subprocess.Popen(
+        command, stdout=inner, stderr=inner, stdin=inner, env={**os.environ, "TERM": "xterm-256color", **environment}
+    ) as started:
+        os.close(inner)
+        shown = b""
+        while True:
+            try:
+                piece = os.read(outer, 65536)
+            except OSError:  # the other end was closed
+                break
+            if not piece:
+                break
+            shown += piece
+    os.close(outer)
+    return started.returncode, shown.decode()
+
+
+@pytest.mark.parametrize("environment", [{"NO_COLOR": "1"}, {"FORCE_COLOR": "1"}], ids=str)
+def test_no_colour_and_no_boxes_even_on_a_terminal(files: list[str], environment: dict[str, str]) -> None:
+    for arguments in (["judge", *files], ["judge", "--help"], ["jugde"], ["judge", "--readings", "none.csv"]):
+        _, shown = on_terminal(*arguments, **environment)
+        assert "\x1b" not in shown
+        assert not set(shown) & set("─│╭╮╰╯┌┐└┘━┃")
+
+
+def test_binary_is_not_written_to_a_terminal(files: list[str]) -> None:
+    code, shown = on_terminal("judge", *files, "--format", "xlsx")
+    assert code == 2
+    assert "not for a terminal" in shown
+
+
+def test_an_interrupt_ends_quietly_with_130(tmp_path: Path) -> None:
+    started = subprocess.Popen(
+        [sys.executable, "-c", _WAITS], stdout=subprocess.PIPE, stderr=subprocess.PIPE, cwd=tmp_path
+    )
+    assert started.stdout is not None
+    assert started.stdout.readline() == b"waits\n"
+    time.sleep(0.2)
+    started.send_signal(signal.SIGINT)
+    out, err = started.communicate(timeout=30)
+    assert (started.returncode, out, err) == (130, b"", b"")
+
+
+_WAITS = """
+import time
+from wheelend import log
+from wheelend.cli import main
+
+def waits(*given, **how):
+    print("waits", flush=True)
+    time.sleep(60)
+
+import wheelend._options
+wheelend._options.read_log = waits
+main(["judge", "--readings", "readings.csv"])
+"""

@@ -13,7 +13,7 @@ import numpy as np
 
 from wheelend._form._last import Last
 from wheelend._form._layout import Measures, Page, checks_page, readings_page, walk
-from wheelend._words import did_you_mean
+from wheelend._words import expected
 from wheelend.dictionary import DISTANCE, LENGTH, PRESSURE
 from wheelend.errors import BadCall, DataRefused
 from wheelend.log import Log, day_number, read_log, read_places
@@ -122,7 +122,7 @@ def measures_of(log: Log, depth: str | None, pressure: str | None, distance: str
 
 def _known(label: str | None, known: tuple[str, ...], what: str) -> str | None:
     if label is not None and label not in known:
-        raise BadCall(f"{what}: expected one of {', '.join(known)}, got {label!r}{did_you_mean(label, known)}")
+        raise BadCall(expected(what, known, label))
     return label
 
 
@@ -147,7 +147,7 @@ def write_form(
     """Write the form of the chosen positions."""
     suffix = check_output(output)
     if paper not in PAPERS:
-        raise BadCall(f"paper: expected one of {', '.join(PAPERS)}, got {paper!r}{did_you_mean(paper, PAPERS)}")
+        raise BadCall(expected("paper", PAPERS, paper))
     order = walk(log.positions, chosen)
     if not order:
         raise DataRefused("form: the filters leave no wheel position: nothing to walk round")
