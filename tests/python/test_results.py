@@ -718,7 +718,7 @@ def test_help_has_an_example(command: list[str], run: Any) -> None:
     done = run(*command, "--help")
     assert done.code == 0
     name = " ".join(command) or "judge"
-    assert re.search(rf"Example: wheelend {name}\b", done.out)
+    assert re.search(rf"Example:\s+wheelend {name}\b", done.out)
     assert [line for line in done.out.splitlines() if len(line) > 80] == []
 
 
