@@ -201,7 +201,7 @@ def test_the_list_of_commands_gives_whole_sentences(run: Any) -> None:
         (["records", "perodic_report"], "did you mean periodic_report?"),
         (["spot", "--kind", "tracter", "--role", "steer"], "did you mean tractor?"),
         (["spot", "--kind", "tractor", "--role", "steer", "--pressure", "92 pis"], "did you mean psi?"),
-        (["spot", "--kind", "tractor", "--role", "steer", "--target", "9 kpaa"], "did you mean kpa?"),
+        (["spot", "--kind", "tractor", "--role", "steer", "--pressure", "9 kpaa"], "did you mean kpa?"),
         (["pressures", "--method", "gaslaw"], "did you mean gas_law?"),
     ],
     ids=lambda value: " ".join(value[:3]) if isinstance(value, list) else "",
