@@ -49,14 +49,14 @@ def no_figure_stays() -> Any:
     plt.close("all")
 
 
-def small(rows: int = 1, measure: str = "32nds", **more: list[str]) -> wheelend.Log:
+def small(rows: int = 1, measure: str = "32nds", wear: float = 0.5, **more: list[str]) -> wheelend.Log:
     """One tire of a truck, read every 30 days, a little more worn each time."""
     days = [(dt.date(2025, 1, 1) + dt.timedelta(days=30 * i)).isoformat() for i in range(rows)]
     table: dict[str, list[str]] = {
         "unit": ["U1"] * rows, "kind": ["truck"] * rows, "role": ["drive"] * rows, "axle": ["2"] * rows,
         "side": ["left"] * rows, "dual": ["single"] * rows, "read_on": days,
-        f"tread_outer_{measure}": [f"{16 - 0.5 * i:g}" for i in range(rows)],
-        f"tread_inner_{measure}": [f"{16 - 0.4 * i:g}" for i in range(rows)],
+        f"tread_outer_{measure}": [f"{16 - wear * i:g}" for i in range(rows)],
+        f"tread_inner_{measure}": [f"{16 - 0.8 * wear * i:g}" for i in range(rows)],
     }  # fmt: skip
     return wheelend.read_log(table | more)
 
@@ -134,6 +134,45 @@ def test_points_are_the_readings_of_the_file(tables: dict[str, pa.Table]) -> Non
         depth, odometer = read[p["on"].isoformat()]
         assert p["depth_32nds"] == pytest.approx(depth)
         assert p["odometer_mi"] == pytest.approx(float(odometer))
+
+
+def test_readings_at_the_position_where_the_tire_was_before(fleet: wheelend.Log) -> None:
+    # T108: the tires of axles 2 and 3, left outer, change places on 2025-07-24 (ABOUT.md of the sample).
+    found = pictures.depth_data(fleet, unit="T108", axle=2, side="left", dual="outer").to_pylist()
+    before = {r["on"].isoformat(): r["depth_32nds"] for r in found if r["what"] == "read elsewhere"}
+    with (SAMPLE / "readings.csv").open(encoding="utf-8") as f:
+        rows = [r for r in csv.DictReader(f) if (r["unit"], r["side"], r["dual"]) == ("T108", "left", "outer")]
+    there = {
+        r["read_on"]: min(float(r[f"tread_{g}_32nds"]) for g in ("outer", "middle", "inner"))
+        for r in rows
+        if r["axle"] == "3" and r["read_on"] < "2025-07-24"
+    }
+    assert before == there
+    after = [r["on"].isoformat() for r in found if r["what"] == "read"]
+    assert after == sorted({r["read_on"] for r in rows if r["axle"] == "2" and r["read_on"] >= "2025-07-24"})
+
+
+def test_a_fan_that_is_cut_by_the_horizon_ends_where_its_first_curve_does() -> None:
+    slow = small(8, wear=0.05)  # from 16/32 in: 320 months to nothing
+    table = pictures.depth_data(slow, limit="1/32 in")
+    days = [r["days"] for r in rows_of(table) if r["what"] == "forecast"]
+    assert max(days) <= 3653  # ten years, the horizon of the data dictionary
+    lowest = {r["level"]: r["depth_32nds"] for r in rows_of(table) if r["what"] == "forecast"}
+    assert lowest[0.95] > 1  # the last of each level: this curve is cut above the limit
+    ax = pictures.plot_depth(table)
+    _no_text_in_the_way(ax)
+    last = min(end["days"] for end in (c[-1] for c in _curves(table).values()) if end["depth_32nds"] > 0)
+    assert ax.get_xlim()[1] == pytest.approx(_day_number(slow.last_day) + last, abs=1)
+
+
+def _curves(table: Any) -> dict[float, list[dict[str, Any]]]:
+    """Of each level that is drawn: its points, from now on."""
+    rows = [r for r in rows_of(table) if r["what"] == "forecast" and r["level"] in (0.05, 0.25, 0.5, 0.75, 0.95)]
+    return {level: [r for r in rows if r["level"] == level] for level in {r["level"] for r in rows}}
+
+
+def _day_number(day: dt.date) -> int:
+    return (day - dt.date(1970, 1, 1)).days
 
 
 def test_without_a_position_the_tire_due_soonest_is_drawn(fleet: wheelend.Log) -> None:
@@ -321,7 +360,7 @@ def test_the_fan_meets_the_limit_at_the_due_date(tables: dict[str, pa.Table], we
     median = next(line for line in ax.lines if line.get_label() == "forecast, as likely above as below")
     x, y = median.get_data()
     on = np.interp(-6.0, -np.asarray(y), x)
-    due = (wear_of_tire["due_p50"] - dt.date(1970, 1, 1)).days
+    due = _day_number(wear_of_tire["due_p50"])
     assert due <= on <= due + 1
 
 
