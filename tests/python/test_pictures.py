@@ -21,6 +21,7 @@ from matplotlib.axes import Axes
 
 import wheelend
 from wheelend import dictionary, pictures
+from wheelend._commands.pictures import NAMES
 from wheelend.pictures import _axes
 from wheelend.pictures._command import PICTURES
 
@@ -454,3 +455,4 @@ def test_endings_are_those_of_the_help(run: Callable[..., Any]) -> None:
     out = " ".join(run("picture", "--help").out.split())
     assert all(ending in out for ending in _axes.ENDINGS)
     assert all(name in out for name in PICTURES)
+    assert tuple(PICTURES) == NAMES

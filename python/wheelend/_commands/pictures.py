@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
+from wheelend import _completion
+from wheelend._commands import _help
 from wheelend._commands._common import app, say, tell
 from wheelend._options import Ask, Limit, Limits, reads_tables
 
@@ -23,26 +25,52 @@ def _file(path: Path | None) -> Path | None:
     return check_file(path)
 
 
-@app.command()
+NAMES = (
+    "depth",
+    "due",
+    "pressure",
+    "across",
+    "coverage",
+)  # as pictures._command.PICTURES, which is not loaded for help
+_SIDES, _DUALS = ("left", "right"), ("single", "outer", "inner")
+_AGAINST = ("distance", "date")
+
+
+def _option(name: str, what: str, metavar: str, words: tuple[str, ...] = (), **more: Any) -> Any:
+    """An option of some pictures: words that a shell completes, where there are such."""
+    complete: dict[str, Any] = {"autocompletion": _completion.of(*words)} if words else {}
+    return typer.Option(f"--{name}", metavar=metavar, help=what, **complete, **more)
+
+
+@app.command(epilog=f"{_help.FORECAST}\n\n{_help.INFLATION}")
 @reads_tables(table_out=False)
 def picture(
     ask: Ask,
-    name: Annotated[str, typer.Argument(callback=_named, help="depth, due, pressure, across or coverage.")],
-    axle: Annotated[int | None, typer.Option("--axle", min=1, help="Of one tire: its axle.")] = None,
-    side: Annotated[str | None, typer.Option("--side", help="Of one tire: left or right.")] = None,
-    dual: Annotated[str | None, typer.Option("--dual", help="Of one tire: single, outer or inner.")] = None,
-    against: Annotated[str | None, typer.Option("--against", help="depth: distance or date along x.")] = None,
-    most: Annotated[int | None, typer.Option("--most", min=1, help="due: only so many of the soonest.")] = None,
-    every: Annotated[int | None, typer.Option("--every", min=1, help="coverage: days between past days.")] = None,
+    name: Annotated[
+        str,
+        typer.Argument(
+            metavar="PICTURE", callback=_named, autocompletion=_completion.of(*NAMES), help=f"{', '.join(NAMES)}."
+        ),
+    ],
+    axle: Annotated[int | None, _option("axle", "Of one tire: its axle.", "NUMBER", min=1)] = None,
+    side: Annotated[str | None, _option("side", "Of one tire: left or right.", "SIDE", _SIDES)] = None,
+    dual: Annotated[str | None, _option("dual", "Of one tire: single, outer or inner.", "DUAL", _DUALS)] = None,
+    against: Annotated[str | None, _option("against", "depth: distance or date along x.", "WORD", _AGAINST)] = None,
+    most: Annotated[int | None, _option("most", "due: only so many of the soonest.", "NUMBER", min=1)] = None,
+    every: Annotated[int | None, _option("every", "coverage: days between past days.", "DAYS", min=1)] = None,
     reference: Annotated[
-        str | None, typer.Option("--reference", help="pressure: temperature to state cold pressures at.")
+        str | None, _option("reference", "pressure: temperature to state cold pressures at.", "TEMPERATURE")
     ] = None,
     limits: Limits = None,
     limit: Limit = None,
     output: Annotated[
         Path | None,
         typer.Option(
-            "-o", "--output", callback=_file, help="Write to .png, .svg or .pdf; its numbers to .csv and the like."
+            "-o",
+            "--output",
+            metavar="FILE",
+            callback=_file,
+            help="Write to .png, .svg or .pdf; its numbers to .csv and the like.",
         ),
     ] = None,
 ) -> None:
