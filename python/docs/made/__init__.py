@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Any
 
-from made import commands, functions, headers, limit_sets, runs, tables
+from made import commands, functions, headers, limit_sets, pages, runs, tables
 
 if TYPE_CHECKING:
     from sphinx.application import Sphinx
@@ -26,6 +26,7 @@ MAKERS = {
     "limit-sets": limit_sets.limit_sets,
     "headers": headers.headers,
     "run": runs.run,
+    "toctree": pages.toctree,
 }
 
 
