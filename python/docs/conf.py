@@ -27,6 +27,13 @@ nitpicky = True
 myst_enable_extensions = ["amsmath", "colon_fence", "deflist", "dollarmath"]
 myst_heading_anchors = 4
 
+# Notebooks come executed from a run of the tests, else they are executed here (made/notebooks.py).
+nb_execution_mode = "auto"
+nb_execution_in_temp = True
+nb_execution_raise_on_error = True
+nb_execution_timeout = 180
+nb_merge_streams = True
+
 autodoc_member_order = "bysource"
 autodoc_typehints = "none"  # types stand in the docstrings, with shapes and measures
 numpydoc_show_class_members = False

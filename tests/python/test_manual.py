@@ -30,7 +30,8 @@ def manual() -> Path:
     how = ["-E", "-W", "--keep-going", "-n", "-q", "-b", "html", str(DOCS), str(out)]
     done = subprocess.run([sys.executable, "-m", "sphinx", *how], cwd=ROOT, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
-    assert done.stderr.strip() == ""
+    # Jupyter's kernels speak there too where a notebook is executed.
+    assert [line for line in done.stderr.splitlines() if line.strip() and "IPKernelApp" not in line] == []
     return out
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Any
 
-from made import commands, functions, headers, limit_sets, pages, runs, tables
+from made import commands, functions, headers, limit_sets, notebooks, pages, pictures, runs, tables
 
 if TYPE_CHECKING:
     from sphinx.application import Sphinx
@@ -27,6 +27,7 @@ MAKERS = {
     "headers": headers.headers,
     "run": runs.run,
     "toctree": pages.toctree,
+    "pictures": pictures.pictures,
 }
 
 
@@ -46,6 +47,7 @@ def _outdated(app: Sphinx, env: Any, added: set[str], changed: set[str], removed
 
 
 def setup(app: Sphinx) -> dict[str, Any]:
+    notebooks.bring()
     app.connect("source-read", _on_read)
     app.connect("env-get-outdated", _outdated)
     return {"parallel_read_safe": True, "parallel_write_safe": True}

@@ -43,12 +43,17 @@ def _folded(line: str) -> str:
     return "\n    ".join(textwrap.wrap(line, 70, break_long_words=False, break_on_hyphens=False)).replace("\n", " \\\n")
 
 
+def command(line: str) -> str:
+    """A command as a reader types it."""
+    return f"```sh\n{_folded('wheelend ' + line.replace('TABLES', TABLES))}\n```"
+
+
 def run(arguments: str) -> str:
     """``run LINES COMMAND ...``: the command and its first lines; ``TABLES`` stands for the sample's tables."""
     most, _, line = arguments.partition(" ")
     text, code = output(line)
     lines = text.rstrip().splitlines()
     shown = lines if len(lines) <= int(most) else [*lines[: int(most)], "..."]
-    command = _folded(f"$ wheelend {line.replace('TABLES', TABLES)}")
+    typed = _folded(f"$ wheelend {line.replace('TABLES', TABLES)}")
     end = f"\nThe exit code is {code}.\n" if code else ""
-    return "\n".join(["```text", command, *shown, "```", end])
+    return "\n".join(["```text", typed, *shown, "```", end])

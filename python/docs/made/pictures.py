@@ -1,0 +1,26 @@
+"""Every picture, drawn from the shipped sample while the manual is built."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+from made import runs
+from wheelend.pictures._command import PICTURES
+
+FEWER = {"due": " --most 30"}  # so that each line has its name
+FOLDER = Path(__file__).resolve().parents[1] / "drawn"
+
+
+def pictures(_: str) -> str:
+    """A section per picture: its words, its command, and what that draws."""
+    FOLDER.mkdir(exist_ok=True)
+    parts = []
+    for name, picture in PICTURES.items():
+        line = f"picture {name} TABLES{FEWER.get(name, '')} -o {name}.svg"
+        runs.output(line)
+        shutil.copy(Path(runs.folder()) / f"{name}.svg", FOLDER / f"{name}.svg")
+        options = " ".join(f"`--{option.replace('_', '-')}`" for option in (*picture.takes, *picture.of_drawing))
+        parts += [f"## {name}\n", picture.words[0].upper() + picture.words[1:] + ".\n"]
+        parts += [f"![{picture.words}](drawn/{name}.svg)\n", runs.command(line), f"\nOptions of its own: {options}.\n"]
+    return "\n".join(parts)
