@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pyarrow as pa
-import pyarrow.compute as pc
 
 from wheelend import _results, measures
 from wheelend._look import BELOW, DUE, FINE, INK, LINE, PAPER
@@ -20,6 +19,7 @@ from wheelend.pictures._table import Drawn, words_of
 from wheelend.verdicts import Selection, pressures_table
 
 if TYPE_CHECKING:
+    import numpy.typing as npt
     from matplotlib.axes import Axes
 
     from wheelend.log import Log
@@ -73,13 +73,10 @@ def pressure_data(
         No position is left, or none of those left has a pressure.
     """
     mask = _choice.positions(log, unit, axle, side, dual, site, group)
-    every = pressures_table(log, reference, "auto", True, as_of, Selection(unit, site, group))
-    position = _results.positions_of(log, every)
-    every = every.append_column("position", pa.array(position)).filter(pa.array(mask[position]))
-    if len(every) == 0:
-        raise BadCall("pressure: no pressure of these positions was read up to that day")
-    at = _furthest_below(every)
-    mine = every.filter(pc.equal(every["position"], at)).drop_columns(["position", "method"])
+    at = _furthest_below(log, mask, pressures_table(log, reference, "auto", False, as_of, Selection(unit, site, group)))
+    of_unit = Selection(unit=log.units[log.positions.unit[at]])
+    every = pressures_table(log, reference, "auto", True, as_of, of_unit)
+    mine = every.filter(pa.array(_results.positions_of(log, every) == at))
     m = log.pressure_measure
     target = mine[f"target_{m}"].to_numpy()
     low, high, demount = _bands(target, m)
@@ -106,16 +103,18 @@ def _inflated_to(log: Log, table: pa.Table, at: int, measure: str) -> pa.Array:
     return pa.array([set_to.get(when) for when in table["read_on"].to_pylist()], pa.float64())
 
 
-def _furthest_below(every: pa.Table) -> int:
+def _furthest_below(log: Log, mask: npt.NDArray[np.bool_], last: pa.Table) -> int:
     """Position whose last deviation is the lowest; one with enough readings before one without."""
-    position = every["position"].to_numpy()
-    off = every["deviation_percent"].to_numpy()
-    last: dict[int, tuple[bool, float]] = {}
-    for p in np.unique(position):
-        rows = np.flatnonzero(position == p)
-        known = rows[~np.isnan(off[rows])]
-        last[int(p)] = (len(rows) < _LEAST_READINGS, float(off[known[-1]]) if len(known) else np.inf)
-    return min(last, key=lambda p: (*last[p], p))
+    position = _results.positions_of(log, last)
+    off = last["deviation_percent"].to_numpy()
+    here = np.flatnonzero(mask[position])
+    if len(here) == 0:
+        raise BadCall("pressure: no pressure of these positions was read up to that day")
+    core = log.core_readings
+    read = np.bincount(core["position"][~np.isnan(core["pressure"][0])], minlength=len(log.positions))
+    few = read[position] < _LEAST_READINGS
+    deviation = np.where(np.isnan(off), np.inf, off)
+    return int(position[min(here, key=lambda i: (few[i], deviation[i], position[i]))])
 
 
 def _bands(target: Any, measure: str) -> tuple[Any, Any, Any]:
