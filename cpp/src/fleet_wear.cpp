@@ -5,6 +5,7 @@
 #include <numbers>
 #include <optional>
 
+#include "demand_fleet.hpp"
 #include "parallel.hpp"
 #include "season.hpp"
 #include "unit_use.hpp"
@@ -70,7 +71,8 @@ class Wearing {
     out_.fitments = find_fitments(readings_, positions_, rows_, unit_of_, tracks_, limit_mm_,
                                   typical_of(prior_), options_.as_of, options_.threads);
     describe_units();
-    items_ = items_of(out_.fitments, positions_, tires_, unit_of_, kind_of_unit_, prior_);
+    items_ = items_of(out_.fitments, positions_, tires_, unit_of_, kind_of_unit_, prior_,
+                      options_.demand_days > 0.0, static_cast<double>(options_.as_of));
     if (!items_.cases.empty()) {
       use_.emplace(tracks_, kind_of_unit_, group_of_unit_, prior_);
       lay_out_units();
@@ -80,6 +82,10 @@ class Wearing {
       out_.patterns = find_patterns(fit, items_, readings_, rows_, options_.as_of);
       keep_what_was_learned(fit);
       write(fit);
+      if (options_.demand_days > 0.0) {
+        out_.demand = demand_fleet({readings_, positions_, tires_, unit_of_, limit_mm_, out_.fitments, items_,
+                                    *use_, fit, kind_of_unit_, options_});
+      }
     }
     return std::move(out_);
   }
@@ -167,6 +173,9 @@ class Wearing {
       const WearItem& item = items_.items[c.item];
       const double now = use_->exposure(unit_at(c.position), static_cast<double>(options_.as_of));
       wanted[c.item] = std::max(now, item.readings.empty() ? item.begins : item.readings.back().exposure);
+    }
+    for (const std::size_t i : items_.fresh) {
+      wanted[i] = items_.items[i].begins;
     }
     return fit_wear(items_.items, units_, items_.groups, items_.readers.size(), readings_.grooves.size(),
                     spreads, wanted, fit_options_);

@@ -26,6 +26,8 @@ class UnitUse {
   // Exposure of a unit at a time: kilometres from some beginning.
   [[nodiscard]] double exposure(std::size_t u, double time) const;
   [[nodiscard]] double days_since_odometer(std::size_t u, double now) const;
+  [[nodiscard]] std::int32_t group(std::size_t u) const { return group_[u]; }
+  [[nodiscard]] const UseForecast& forecast(std::size_t u) const { return forecasts_[u]; }
   [[nodiscard]] Ahead ahead(std::size_t u, double now, const WearFit& fit) const;
 
  private:

@@ -431,6 +431,13 @@ void UseForecast::wait(double days) {
   rr = keep_r * keep_r * rr + model_->rest * (1.0 - keep_r * keep_r);
 }
 
+UseForecast::Doubt UseForecast::doubt_after(double days) const {
+  const double keep = std::exp(-days / model_->drift_days);
+  return {.level = covariance_[0],
+          .level_with_drift = keep * covariance_[1],
+          .drift = keep * keep * covariance_[3] + model_->drift * (1.0 - keep * keep)};
+}
+
 UseAhead UseForecast::between(double from, double to) const {
   const UseModel& m = *model_;
   const double span = std::max(to - from, 1.0);

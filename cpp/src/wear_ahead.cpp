@@ -60,7 +60,7 @@ const NormalTable& normal_table() {
 
 // ---- points of the normal law
 
-constexpr std::size_t draws = 64;
+constexpr std::size_t draws = wear_cases;
 constexpr std::size_t most_channels = 10;  // of an item; beyond these the deepest are left out
 constexpr std::size_t most_bent = 4 + most_channels;
 constexpr std::size_t most_dimensions = most_bent + 2;
@@ -145,6 +145,8 @@ class Item {
   // Of log rate and severity, given the points: variances and covariance.
   double rate_variance = 0.0, severity_variance = 0.0, with_severity = 0.0;
   double depth = 0.0, rate = 0.0, rate_sd = 0.0;
+  // Of every point: wear left (negative once past the limit), log rate, and depth lost per wear at the limit.
+  Row left_of{}, log_rate_of{}, slope_of{};
 
  private:
   // The shallowest at the middle values.
@@ -345,9 +347,13 @@ class Item {
       const double now = std::exp(log_rate) * std::max(curve.rate_at(common), 0.0) * slope;
       sum += now;
       squares += now * now;
-      const double left = curve.wear_between(std::max(common, zero_of(curve)), first_limit(one, curve));
+      const double at_limit = first_limit(one, curve);
+      const double left = curve.wear_between(std::max(common, zero_of(curve)), at_limit);
+      left_of[j] = left > 0.0 && may_turn ? left_with_turn(one, curve, j, left) : left;
+      log_rate_of[j] = log_rate;
+      slope_of[j] = std::max(curve.rate_at(at_limit) * slope, 0.05);
       if (left > 0.0) {
-        log_needed[needing] = std::log(may_turn ? left_with_turn(one, curve, j, left) : left) - log_rate;
+        log_needed[needing] = std::log(left_of[j]) - log_rate;
         severity[needing] = one[bent_ + 1];
         ++needing;
       }
@@ -687,6 +693,18 @@ Ahead::At Ahead::when(double log_days) const {
           .severity_variance = std::max(a * p->severity_variance + b * q->severity_variance +
                                             c * r->severity_variance + d * s->severity_variance,
                                         0.0)};
+}
+
+WearCases wear_cases_of(const ItemState& state, double full, double limit, const Ahead& ahead,
+                        double exposure_since) {
+  const Item item(state, full, limit, ahead, exposure_since);
+  WearCases out{.spread = std::sqrt(item.rate_variance)};
+  for (std::size_t j = 0; j < wear_cases; ++j) {
+    const double rate = std::exp(item.log_rate_of[j]);
+    out.exposure[j] = item.left_of[j] / rate;
+    out.rate[j] = item.slope_of[j] * rate;
+  }
+  return out;
 }
 
 Passage passage(const ItemState& state, double full, double limit, const Ahead& ahead,

@@ -79,6 +79,7 @@ class Fitting {
 
   WearFit run() {
     out_.items.resize(fleet_.items.size());
+    out_.shallowest.resize(fleet_.items.size());
     std::vector<std::size_t> all(fleet_.units.size());
     std::iota(all.begin(), all.end(), std::size_t{0});
     // A large fleet is learned from a part of it, evenly spread over its list; then every unit is solved with
@@ -201,7 +202,7 @@ class Fitting {
       UnitSolver solver(fleet_);
       for (std::size_t b = first; b < last; ++b) {
         for (std::size_t k = b * block; k < std::min((b + 1) * block, which.size()); ++k) {
-          solver.step(which[k], common_, beliefs_, next, tasks, sums[b], out_.items, doubted[b], odd[b]);
+          solver.step(which[k], common_, beliefs_, next, tasks, sums[b], out_, doubted[b], odd[b]);
         }
       }
     });

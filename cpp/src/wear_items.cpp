@@ -1,6 +1,7 @@
 #include "wear_items.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <limits>
 #include <map>
@@ -26,8 +27,11 @@ class Making {
         kind_of_unit_(kind_of_unit),
         prior_(prior) {}
 
-  WearItems run() {
+  WearItems run(bool fresh, double now) {
     make_items();
+    if (fresh) {
+      make_fresh(now);
+    }
     return std::move(out_);
   }
 
@@ -50,6 +54,24 @@ class Making {
         out_.cases.push_back(
             {.position = static_cast<std::size_t>(position), .item = item_of[f], .fitment = f});
       }
+    }
+  }
+
+  void make_fresh(double now) {
+    std::map<std::array<std::int32_t, 3>, std::size_t> made;  // by unit, axle and group of rates
+    for (std::size_t p = 0; p < positions_.facts.size(); ++p) {
+      const std::int32_t axle = std::max(positions_.facts[p].axle - 1, 0), group = group_of(p);
+      const auto [found, is_new] = made.try_emplace({unit_of_[p], axle, group}, out_.items.size());
+      if (is_new) {
+        out_.items.push_back({.unit = unit_of_[p],
+                              .axle = axle,
+                              .group = group,
+                              .full = fitments_.full_mm[role_at(p)],
+                              .begins = now,
+                              .still_to_come = true});
+        out_.sources.emplace_back();
+      }
+      out_.fresh.push_back(found->second);
     }
   }
 
@@ -153,8 +175,8 @@ class Making {
 
 WearItems items_of(const Fitments& fitments, const PositionColumns& positions, const TireColumns& tires,
                    std::span<const std::int32_t> unit_of, const std::vector<std::size_t>& kind_of_unit,
-                   const WearPrior& prior) {
-  return Making(fitments, positions, tires, unit_of, kind_of_unit, prior).run();
+                   const WearPrior& prior, bool fresh, double now) {
+  return Making(fitments, positions, tires, unit_of, kind_of_unit, prior).run(fresh, now);
 }
 
 double middle_of(const std::vector<double>& depths) {

@@ -38,14 +38,16 @@ struct WearItems {
   std::vector<MoveAt> moves;                 // in the order in which they are in the items
   std::vector<Case> cases;                   // by position
   std::vector<WearGroup> groups;
-  std::vector<RateKey> keys;          // of the groups
+  std::vector<RateKey> keys;  // of the groups
+  // By position: the item that stands for a new tire there, one per axle and role; empty: not asked for.
+  std::vector<std::size_t> fresh;
   std::vector<std::int32_t> readers;  // codes, in the order in which they come: that is how items number them
 };
 
-// kind_of_unit: as for UnitUse.
+// kind_of_unit: as for UnitUse. fresh: also items that stand for new tires, to be fitted `now`.
 WearItems items_of(const Fitments& fitments, const PositionColumns& positions, const TireColumns& tires,
                    std::span<const std::int32_t> unit_of, const std::vector<std::size_t>& kind_of_unit,
-                   const WearPrior& prior);
+                   const WearPrior& prior, bool fresh, double now);
 
 // Middle and mean of the depths that were read.
 double middle_of(const std::vector<double>& depths);

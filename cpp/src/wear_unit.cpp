@@ -27,8 +27,8 @@ double median_of(std::span<double> v) {
 }  // namespace
 
 void UnitSolver::step(std::size_t u, const Common& common, Beliefs& now, std::vector<Carried>& next,
-                      const Tasks& tasks, Sums& sums, std::vector<ItemState>& states,
-                      std::vector<DoubtedReading>& doubted, std::vector<OddUnitVisit>& odd) {
+                      const Tasks& tasks, Sums& sums, WearFit& found, std::vector<DoubtedReading>& doubted,
+                      std::vector<OddUnitVisit>& odd) {
   u_ = u;
   common_ = &common;
   beliefs_ = &now;
@@ -70,8 +70,9 @@ void UnitSolver::step(std::size_t u, const Common& common, Beliefs& now, std::ve
     }
     for (std::size_t k = 0; k < n; ++k) {
       report_doubted(k, doubted);
+      found.shallowest[item_at(k)] = shallowest_of(k);
       if (!std::isnan(fleet_.wanted[item_at(k)])) {
-        states[item_at(k)] = state_of(k);
+        found.items[item_at(k)] = state_of(k);
       }
     }
   }
@@ -529,6 +530,9 @@ void UnitSolver::add_item_sums(std::size_t k, std::vector<bool>& seen, Sums& sum
   const Index axle = UnitState::axle(item.axle);
   sums.freedom += static_cast<double>(w.prior_mean.size()) -
                   w.prior_precision.cwiseProduct(w.covariance.diagonal()).sum();
+  if (item.still_to_come) {
+    return;
+  }
   // How far the group is from its mean, by what its items' readings say beyond their prior.
   const double rate = own[p_rate] + state_->x[0] + state_->x[axle];
   const double variance = w.covariance(p_rate, p_rate) + covariance_(0, 0) + covariance_(axle, axle) +
@@ -681,6 +685,23 @@ ItemState UnitSolver::state_of(std::size_t k) {
                    static_cast<double>(at.turn[static_cast<std::size_t>(axle)]) * fleet_.options.knot_days
              : std::numeric_limits<double>::quiet_NaN();
   return state;
+}
+
+// At each reading, readers and errors left out.
+std::vector<double> UnitSolver::shallowest_of(std::size_t k) const {
+  const std::size_t i = item_at(k);
+  const auto column = static_cast<Index>(i);
+  const ItemCourse& course = work_[k].course;
+  std::vector<double> out(fleet_.items[i].readings.size(), std::numeric_limits<double>::infinity());
+  for (std::size_t r = 0; r < out.size(); ++r) {
+    const auto at = static_cast<Index>(r);
+    for (const Index g : fleet_.has[i]) {
+      const double depth = channel(i, g).depth(course.common[at], fleet_.items[i].full) -
+                           fleet_.side(g, column) * course.one_sided[at];
+      out[r] = std::min(out[r], std::max(depth, 0.0));
+    }
+  }
+  return out;
 }
 
 void UnitSolver::report_doubted(std::size_t k, std::vector<DoubtedReading>& out) const {

@@ -44,8 +44,7 @@ class UnitSolver {
   };
   // One step of unit u: `now` is moved on in place, but for what tires carry on, which goes to `next`.
   void step(std::size_t u, const Common& common, Beliefs& now, std::vector<Carried>& next, const Tasks& tasks,
-            Sums& sums, std::vector<ItemState>& states, std::vector<DoubtedReading>& doubted,
-            std::vector<OddUnitVisit>& odd);
+            Sums& sums, WearFit& found, std::vector<DoubtedReading>& doubted, std::vector<OddUnitVisit>& odd);
 
  private:
   struct ItemWork {
@@ -83,6 +82,7 @@ class UnitSolver {
   [[nodiscard]] Vector unit_prior_mean() const;
   [[nodiscard]] ItemState state_of(std::size_t k);
   [[nodiscard]] Carried carried_of(std::size_t k) const;
+  [[nodiscard]] std::vector<double> shallowest_of(std::size_t k) const;
   void report_doubted(std::size_t k, std::vector<DoubtedReading>& out) const;
 
   const Fleet& fleet_;

@@ -164,7 +164,7 @@ std::vector<FurtherDepth> further_of(const py::object& position, const py::objec
 py::dict wear_columns(const py::dict& readings, const py::dict& positions, const py::dict& tires,
                       std::size_t units, const py::object& limit_mm, const py::dict& prior,
                       std::int32_t as_of, int threads, Watch* watch, const py::object& further_position,
-                      const py::object& further_mm) {
+                      const py::object& further_mm, double demand_days) {
   const ReadingColumns r = readings_of(readings);
   const PositionColumns p = positions_of(positions);
   const TireColumns t = tires_of(tires);
@@ -177,8 +177,9 @@ py::dict wear_columns(const py::dict& readings, const py::dict& positions, const
   FleetWear found;
   {
     const py::gil_scoped_release free;
-    found = wear_of_fleet(r, p, t, unit, units, limit, w,
-                          {.as_of = as_of, .threads = threads, .watch = watch, .further = further});
+    found = wear_of_fleet(
+        r, p, t, unit, units, limit, w,
+        {.as_of = as_of, .demand_days = demand_days, .threads = threads, .watch = watch, .further = further});
   }
   const WearTable& v = found.table;
   py::dict out;
@@ -212,6 +213,9 @@ py::dict wear_columns(const py::dict& readings, const py::dict& positions, const
   out["fitments"] = fitments_of(table_of(found.fitments));
   out["doubts"] = doubts_of(found.doubts);
   out["patterns"] = patterns_of(found.patterns);
+  if (demand_days > 0.0) {
+    out["demand"] = std::make_shared<DemandFleet>(std::move(found.demand));
+  }
   return out;
 }
 
@@ -227,7 +231,7 @@ void bind_wear(py::module_& m) {
   m.def("wear", &wear_columns, py::arg("readings"), py::arg("positions"), py::arg("tires"), py::arg("units"),
         py::arg("limit_mm"), py::arg("prior"), py::arg("as_of"), py::arg("threads") = 1,
         py::arg("watch") = nullptr, py::arg("further_position") = py::none(),
-        py::arg("further_mm") = py::none(),
+        py::arg("further_mm") = py::none(), py::arg("demand_days") = 0.0,
         "Wear of the tire in use at each position, learned from the whole fleet, as a dict of columns.");
   m.def("tires_on_positions", &tires_on_positions, py::arg("readings"), py::arg("positions"),
         py::arg("units"), py::arg("limit_mm"), py::arg("prior"), py::arg("as_of"), py::arg("threads") = 1,

@@ -11,4 +11,5 @@ PYBIND11_MODULE(_core, m) {
   bind_loads(m);
   bind_studies(m);
   bind_wear(m);
+  bind_demand(m);
 }

@@ -14,6 +14,7 @@ except ImportError as error:  # pragma: no cover - only in a checkout that was n
     ) from error
 
 from wheelend._backtest import backtest, recalibrate
+from wheelend._demand import demand
 from wheelend._doubts import doubts
 from wheelend._fitments import fitments
 from wheelend._form._make import form
@@ -42,6 +43,7 @@ __all__ = [
     "WheelendWarning",
     "__version__",
     "backtest",
+    "demand",
     "doubts",
     "explain",
     "fitments",

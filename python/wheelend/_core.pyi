@@ -6,7 +6,7 @@ import collections.abc
 import numpy
 import numpy.typing
 import typing
-__all__: list[str] = ['ColumnError', 'Error', 'LimitError', 'MeasureError', 'Stopped', 'Watch', 'add_months', 'at_reference_psi', 'calendar_months', 'calendar_years', 'candidate_weeks', 'codes', 'cold_notes', 'cold_pressures', 'compare', 'convert', 'count_distribution', 'dual_factor', 'expected_renewals', 'find_date_code', 'find_repeats', 'fit_gamma_wear', 'fit_grouped', 'fit_hazards', 'fit_inverse_gaussian_wear', 'fit_life', 'fit_line', 'fit_through_origin', 'fit_wiener_wear', 'geopotential_m', 'index_of_load', 'is_shortest_decimal', 'judge', 'judge_notes', 'legal_minimum_mm', 'load_by_power_law', 'load_in_table', 'load_of_index', 'load_statuses', 'load_table_fault', 'log_rank', 'mean_cumulative', 'measures', 'moments', 'not_passed_by', 'odometers_out_of_line', 'pairwise_slopes', 'parse_date_code', 'parse_date_codes', 'parse_dates', 'parse_numbers', 'passage_density', 'passage_quantile', 'passed_by', 'pressure_between_rows', 'pressure_by_power_law', 'quantile_levels', 'quantity_of', 'radial_truck_exponent', 'reached_by', 'repeated_median', 'required_rows', 'restricted_mean', 'shrink', 'speed_of_symbol', 'standard_pressure_pa', 'survival_curve', 'tire_load', 'tire_load_of_ends', 'tires_on_positions', 'up_to_next_5_psi', 'value_at', 'wear', 'weeks_of_year', 'where_reaches']
+__all__: list[str] = ['ColumnError', 'DemandFleet', 'Error', 'LimitError', 'MeasureError', 'Stopped', 'Watch', 'add_months', 'at_reference_psi', 'calendar_months', 'calendar_years', 'candidate_weeks', 'codes', 'cold_notes', 'cold_pressures', 'compare', 'convert', 'count_distribution', 'dual_factor', 'expected_renewals', 'find_date_code', 'find_repeats', 'fit_gamma_wear', 'fit_grouped', 'fit_hazards', 'fit_inverse_gaussian_wear', 'fit_life', 'fit_line', 'fit_through_origin', 'fit_wiener_wear', 'geopotential_m', 'index_of_load', 'is_shortest_decimal', 'judge', 'judge_notes', 'learn_removals', 'legal_minimum_mm', 'load_by_power_law', 'load_in_table', 'load_of_index', 'load_statuses', 'load_table_fault', 'log_rank', 'mean_cumulative', 'measures', 'moments', 'not_passed_by', 'odometers_out_of_line', 'pairwise_slopes', 'parse_date_code', 'parse_date_codes', 'parse_dates', 'parse_numbers', 'passage_density', 'passage_quantile', 'passed_by', 'pressure_between_rows', 'pressure_by_power_law', 'quantile_levels', 'quantity_of', 'radial_truck_exponent', 'reached_by', 'repeated_median', 'required_rows', 'restricted_mean', 'shrink', 'simulate_demand', 'simulate_removals', 'speed_of_symbol', 'standard_pressure_pa', 'survival_curve', 'tire_cases', 'tire_load', 'tire_load_of_ends', 'tires_on_positions', 'up_to_next_5_psi', 'value_at', 'wear', 'weeks_of_year', 'where_reaches']
 class Error(ValueError):
     pass
 class MeasureError(Error):
@@ -24,6 +24,17 @@ class Watch:
         ...
     @property
     def percent(self) -> int:
+        ...
+class DemandFleet:
+    def __init__(self, units: dict[str, typing.Any], places: dict[str, typing.Any], laws: dict[str, typing.Any], practice: dict[str, typing.Any]) -> None:
+        ...
+    def set_keys(self, keys: typing.Any) -> None:
+        ...
+    @property
+    def position(self) -> numpy.typing.NDArray[numpy.int32]:
+        ...
+    @property
+    def practice(self) -> dict[str, typing.Any]:
         ...
 def add_months(day: typing.Any, months: typing.SupportsInt | typing.SupportsIndex) -> typing.Any:
     """
@@ -96,6 +107,10 @@ def is_shortest_decimal(text: str, value: typing.SupportsFloat | typing.Supports
 def judge(readings: dict[str, typing.Any], positions: dict[str, typing.Any], tires: dict[str, typing.Any], wheelends: dict[str, typing.Any], facts: list[typing.Any], limits: list[typing.Any], as_of: typing.SupportsInt | typing.SupportsIndex, all: bool, count_unconfirmed: bool) -> dict[str, typing.Any]:
     """
     Verdicts as a dict of columns.
+    """
+def learn_removals(role: typing.Any, depth: typing.Any, days: typing.Any, removed: typing.Any, mate_depth: typing.Any, mate_removed: typing.Any, roles: typing.SupportsInt | typing.SupportsIndex) -> dict[str, typing.Any]:
+    """
+    How a fleet takes tires off, from what was found between two looks at each.
     """
 def legal_minimum_mm(limits: list[typing.Any], facts: list[typing.Any], positions: dict[str, typing.Any]) -> numpy.typing.NDArray[numpy.float64]:
     """
@@ -179,6 +194,14 @@ def restricted_mean(life: typing.Any, failed: typing.Any, entry: typing.Any, cou
     ...
 def shrink(values: typing.Any, variances: typing.Any) -> tuple[float, float, numpy.typing.NDArray[numpy.float64], numpy.typing.NDArray[numpy.float64]]:
     ...
+def simulate_demand(fleet: DemandFleet, month_ends: typing.Any, group: typing.Any, groups: typing.SupportsInt | typing.SupportsIndex, first_draw: typing.SupportsInt | typing.SupportsIndex, draws: typing.SupportsInt | typing.SupportsIndex, seed: typing.SupportsInt | typing.SupportsIndex, changes: dict[str, typing.Any], threads: typing.SupportsInt | typing.SupportsIndex = 1, watch: Watch | None = None) -> numpy.typing.NDArray[numpy.int32]:
+    """
+    Tires fitted as replacements: counts by draw, month, group, source and cause.
+    """
+def simulate_removals(fleet: DemandFleet, month_ends: typing.Any, draw: typing.SupportsInt | typing.SupportsIndex, seed: typing.SupportsInt | typing.SupportsIndex, changes: dict[str, typing.Any]) -> dict[str, typing.Any]:
+    """
+    The removals of one draw, by place and day.
+    """
 def speed_of_symbol(symbol: str) -> int | None:
     """
     Speed in km/h, or None.
@@ -207,7 +230,7 @@ def up_to_next_5_psi(required: tuple[typing.SupportsFloat | typing.SupportsIndex
     """
 def value_at(x: typing.Any, y: typing.Any, at: typing.SupportsFloat | typing.SupportsIndex, level: typing.SupportsFloat | typing.SupportsIndex, mean_response: bool) -> tuple[float, float, float]:
     ...
-def wear(readings: dict[str, typing.Any], positions: dict[str, typing.Any], tires: dict[str, typing.Any], units: typing.SupportsInt | typing.SupportsIndex, limit_mm: typing.Any, prior: dict[str, typing.Any], as_of: typing.SupportsInt | typing.SupportsIndex, threads: typing.SupportsInt | typing.SupportsIndex = 1, watch: Watch | None = None, further_position: typing.Any = None, further_mm: typing.Any = None) -> dict[str, typing.Any]:
+def wear(readings: dict[str, typing.Any], positions: dict[str, typing.Any], tires: dict[str, typing.Any], units: typing.SupportsInt | typing.SupportsIndex, limit_mm: typing.Any, prior: dict[str, typing.Any], as_of: typing.SupportsInt | typing.SupportsIndex, threads: typing.SupportsInt | typing.SupportsIndex = 1, watch: Watch | None = None, further_position: typing.Any = None, further_mm: typing.Any = None, demand_days: typing.SupportsFloat | typing.SupportsIndex = 0.0) -> dict[str, typing.Any]:
     """
     Wear of the tire in use at each position, learned from the whole fleet, as a dict of columns.
     """
@@ -225,3 +248,4 @@ judge_notes: list[typing.Any] = ['not read', 'no admissible reading: every groov
 quantile_levels: list[float]
 quantity_of: dict[str, str]
 radial_truck_exponent: float = 0.7
+tire_cases: int = 64

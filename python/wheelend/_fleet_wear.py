@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from functools import cache
+from functools import cache, partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -25,23 +26,32 @@ def learned_wear(
     due_at_mm: npt.NDArray[np.float64],
     day: int,
     further: tuple[npt.NDArray[np.int32], npt.NDArray[np.float64]] | None = None,
+    *,
+    demand_days: float = 0.0,
 ) -> dict[str, Any]:
     """What the engine says of the tires in use at a day: columns, and dicts of what else it found.
 
     ``further``: positions and depths (mm) of which it is also asked when the tire there reaches them; the answers are
-    ``further_days`` and ``further_km``, one array a quantile level, one entry a question.
+    ``further_days`` and ``further_km``, one array a quantile level, one entry a question. ``demand_days`` above 0 adds
+    what simulates demand so far ahead.
 
     It computes in a thread of its own, so that a long run shows how far it is and can be stopped from the keyboard.
     """
-    watch, progress = _core.Watch(), Progress("wear", "%")
     given = (log.core_readings, log.core_positions, log.core_tires, len(log.units), due_at_mm, _prior(), day)
-    ask = further if further is not None else (None, None)
+    position, depth_mm = further if further is not None else (None, None)
+    ask = partial(_core.wear, further_position=position, further_mm=depth_mm, demand_days=demand_days)
+    return dict(watched("wear", ask, *given))
+
+
+def watched(what: str, work_on: Callable[..., Any], *given: Any) -> Any:
+    """Call the core with all processors; it shows how far it is and can be stopped from the keyboard."""
+    watch, progress = _core.Watch(), Progress(what, "%")
     with ThreadPoolExecutor(max_workers=1) as pool:
-        work = pool.submit(_core.wear, *given, _threads(), watch, *ask)
+        work = pool.submit(work_on, *given, _threads(), watch)
         try:
             while True:
                 try:
-                    return dict(work.result(timeout=0.2))
+                    return work.result(timeout=0.2)
                 except TimeoutError:
                     progress(watch.percent)
         except KeyboardInterrupt:

@@ -13,7 +13,7 @@ from wheelend._commands._common import INTERRUPTED, REFUSED, USAGE, app, say
 from wheelend.errors import BadValue, DataRefused, WheelendError
 
 # Modules of _commands, in the order of `wheelend --help`.
-_SUBJECTS = ("judging", "following", "pictures", "sheets", "forms", "tables", "lookups")
+_SUBJECTS = ("judging", "following", "planning", "pictures", "sheets", "forms", "tables", "lookups")
 for _subject in _SUBJECTS:
     import_module(f"wheelend._commands.{_subject}")
 _REMEDY = "check the name, the folder, the rights and the space that is left"

@@ -407,6 +407,7 @@ def _interval(name: str) -> tuple[Result, Result]:
 
 
 QUANTILES = ("p05", "p10", "p25", "p50", "p75", "p90", "p95")
+DEMAND_LEVELS = {"p10": 0.10, "p50": 0.50, "p90": 0.90}
 RESULTS: dict[str, tuple[Result, ...]] = {
     "judge": (
         *_PLACE,
@@ -528,6 +529,19 @@ RESULTS: dict[str, tuple[Result, ...]] = {
         Result("followed_to", "highest level of a forecast up to which any tire was followed"),
         *(Result(f"level_for_{q}", f"level that `recalibrate` asks of a forecast for its {q}") for q in QUANTILES),
         Result("reason", "what to mind, in words"),
+    ),
+    "demand": (
+        Result("month", "its first day; the first month is what is left of it after as_of"),
+        Result("<by>", "with `by`: the group, under the name of its column"),
+        Result("days", "days of it that count"),
+        *(
+            Result(f"tires_{q}", "tires fitted as replacements for any reason: quantile; of one month and group")
+            for q in DEMAND_LEVELS
+        ),
+        Result("tires_mean", "their expected number; unlike quantiles these add up"),
+        Result("worn_mean", "of these pulled worn"),
+        Result("with_mate_mean", "of these replaced along with a worn mate"),
+        Result("damaged_mean", "of these lost early"),
     ),
     "issues": (
         Result("file", "file or object that was read"),

@@ -9,6 +9,7 @@
 #include <string_view>
 #include <vector>
 
+#include "wheelend/demand.hpp"
 #include "wheelend/fitments.hpp"
 #include "wheelend/use_model.hpp"
 #include "wheelend/wear.hpp"
@@ -69,6 +70,7 @@ struct FleetWear {
   Learned learned;
   Doubts doubts;
   Patterns patterns;
+  DemandFleet demand;  // where it was asked for
 };
 
 // limit_mm: per position, NaN where there is none. unit_of: unit of each position. A position has a row if

@@ -64,6 +64,11 @@ class UseForecast {
   UseForecast(const UseModel& model, const UseBlocks& unit, double end = 0.0);
   // Over the days from `from` to `to`, both counted from the end of the record.
   [[nodiscard]] UseAhead between(double from, double to) const;
+  // Of level and drift so many days after the end of the record: variances and covariance.
+  struct Doubt {
+    double level = 0.0, level_with_drift = 0.0, drift = 0.0;
+  };
+  [[nodiscard]] Doubt doubt_after(double days) const;
 
  private:
   void filter(UseBlocks blocks);

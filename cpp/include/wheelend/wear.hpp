@@ -63,6 +63,7 @@ struct FurtherTable {
 
 struct WearOptions {
   std::int32_t as_of = 0;
+  double demand_days = 0.0;  // above 0: also what simulates demand that far ahead
   int threads = 1;
   Watch* watch = nullptr;
   std::span<const FurtherDepth> further = {};

@@ -69,6 +69,17 @@ struct Passage {
   double rate_per_day = 0.0, rate_per_day_sd = 0.0;
 };
 
+// What an item needs until its shallowest channel is at the limit, as equally likely cases of all but what is
+// normal in the log rate.
+inline constexpr std::size_t wear_cases = 64;
+struct WearCases {
+  std::array<double, wear_cases> exposure{};  // negative: so much ago
+  std::array<double, wear_cases> rate{};      // depth that this channel loses per exposure there
+  double spread = 0.0;                        // of the log rate, given a case
+};
+WearCases wear_cases_of(const ItemState& state, double full, double limit, const Ahead& ahead,
+                        double exposure_since);
+
 // `exposure_since`: run since the end of the unit's odometer record, about.
 Passage passage(const ItemState& state, double full, double limit, const Ahead& ahead, double exposure_since);
 

@@ -57,6 +57,7 @@ struct WearItem {
   std::int64_t previous = -1;              // item that is the same tire on another unit; comes before it
   double exposure_between = 0.0;           // about what it ran from its last reading there to its first here
   std::vector<ItemReading> readings = {};  // in the order of time
+  bool still_to_come = false;              // not fitted yet: asked for only, nothing is learned from it
 };
 
 struct WearUnit {
@@ -146,8 +147,9 @@ struct WearFit {
   WearSpreads spreads;
   std::vector<WearGroup> groups;
   std::vector<double> readers;
-  double season_cos = 0.0, season_sin = 0.0;  // of the log severity
-  std::vector<ItemState> items;               // at the exposure asked for
+  double season_cos = 0.0, season_sin = 0.0;    // of the log severity
+  std::vector<ItemState> items;                 // at the exposure asked for
+  std::vector<std::vector<double>> shallowest;  // by item and reading: fitted depth of the shallowest channel
   std::vector<DoubtedReading> doubted;
   std::vector<OddUnitVisit> odd_visits;
 };
