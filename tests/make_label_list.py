@@ -62,14 +62,20 @@ def _words() -> Iterator[str]:
         yield f"{s['name']}: {s['title']}"
 
 
+# Constants that nobody reads: names of columns and texts, endings of files, patterns, markup and styles.
+NO_TEXT = re.compile(
+    r"[a-z0-9_]+(<m>)?|[a-z_]+(\.[a-z_0-9]+)+|\.[a-z.]+|utf-8|.*(\\|</?[a-z!]|[;{}] |=\"?$|&).*|[<>].*"
+)
+
+
 def _constants(path: Path) -> Iterator[str]:
-    """Texts of a module: string constants that are no docstrings, no names of columns, no patterns."""
+    """Texts of a module: its string constants that are no docstrings and that somebody reads."""
     tree = ast.parse(path.read_text(encoding="utf-8"))
     skipped = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
     for node in ast.walk(tree):
         if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in skipped:
             text = " ".join(node.value.split())
-            if re.search(r"[A-Za-z]{2}", text) and not re.fullmatch(r"[a-z0-9_]+", text) and "\\" not in text:
+            if re.search(r"[A-Za-z]{2}", text) and not NO_TEXT.fullmatch(text):
                 yield text
 
 

@@ -21,7 +21,7 @@ author = "the wheelend contributors"
 copyright = f"{author}, {_PROJECT['license']}"
 
 extensions = ["myst_nb", "sphinx.ext.autodoc", "numpydoc", "made", "made.mathml"]
-exclude_patterns = ["made", "**/.*"]
+exclude_patterns = ["made", "beside", "**/.*"]
 nitpicky = True
 
 myst_enable_extensions = ["amsmath", "colon_fence", "deflist", "dollarmath"]
@@ -43,6 +43,7 @@ html_theme = "pydata_sphinx_theme"
 html_title = f"wheelend {version}"
 html_static_path = ["static"]
 html_css_files = ["manual.css"]
+html_extra_path = ["beside"]
 html_show_sourcelink = False
 html_copy_source = False
 html_last_updated_fmt = None

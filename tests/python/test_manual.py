@@ -16,11 +16,12 @@ import pytest
 
 import wheelend
 from wheelend import dictionary, limits, measures
+from wheelend.pictures._command import PICTURES
 
 ROOT = Path(__file__).resolve().parents[2]
 DOCS = ROOT / "python" / "docs"
 sys.path.insert(0, str(DOCS))
-from made import commands, functions, runs  # noqa: E402
+from made import commands, functions, notebooks, runs  # noqa: E402
 
 
 @pytest.fixture(scope="module")
@@ -136,6 +137,16 @@ def test_every_header_is_listed(manual: Path) -> None:
     headers = [f"wheelend/{p.name}" for p in (ROOT / "cpp" / "include" / "wheelend").glob("*.hpp")]
     assert len(headers) > 20
     assert [h for h in headers if h not in code] == []
+
+
+def test_every_picture_notebook_and_the_sheet_are_shown(manual: Path) -> None:
+    shown = {Path(a).name for a in page(manual, "pictures").loads}
+    assert {f"{name}.svg" for name in PICTURES} <= shown
+    assert len(notebooks.sources()) >= 3
+    for source in notebooks.sources():
+        assert "cell_output" in (manual / "notebooks" / f"{source.stem}.html").read_text(encoding="utf-8"), source.name
+    assert "sheet.html" in page(manual, "shop_lead").loads
+    assert "<svg" in (manual / "sheet.html").read_text(encoding="utf-8")
 
 
 def test_nothing_is_fetched_from_elsewhere(manual: Path) -> None:

@@ -28,6 +28,7 @@ MAKERS = {
     "run": runs.run,
     "toctree": pages.toctree,
     "pictures": pictures.pictures,
+    "sheet": pictures.sheet,
 }
 
 
@@ -48,6 +49,7 @@ def _outdated(app: Sphinx, env: Any, added: set[str], changed: set[str], removed
 
 def setup(app: Sphinx) -> dict[str, Any]:
     notebooks.bring()
+    pictures.BESIDE.mkdir(exist_ok=True)
     app.connect("source-read", _on_read)
     app.connect("env-get-outdated", _outdated)
     return {"parallel_read_safe": True, "parallel_write_safe": True}

@@ -50,6 +50,8 @@ def _section(name: str, command: Any, shared: set[tuple[str, str]]) -> str:
     common = [code(_longest(o[0])) for o in options if o in shared]
     if common:
         parts.append(f"And of the [options that commands share](#shared-options): {', '.join(common)}.\n")
+    if command.epilog:
+        parts.append(" ".join(command.epilog.split()) + "\n")
     if name in RESULTS:
         parts.append(f"Its columns are in the [data dictionary](#results-{name}).\n")
     return "\n".join(parts)

@@ -1,4 +1,4 @@
-"""Every picture, drawn from the shipped sample while the manual is built."""
+"""Every picture, and the sheet, made from the shipped sample while the manual is built."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from wheelend.pictures._command import PICTURES
 
 FEWER = {"due": " --most 30"}  # so that each line has its name
 FOLDER = Path(__file__).resolve().parents[1] / "drawn"
+BESIDE = Path(__file__).resolve().parents[1] / "beside"  # files that stand beside the pages as they are
 
 
 def pictures(_: str) -> str:
@@ -24,3 +25,13 @@ def pictures(_: str) -> str:
         parts += [f"## {name}\n", picture.words[0].upper() + picture.words[1:] + ".\n"]
         parts += [f"![{picture.words}](drawn/{name}.svg)\n", runs.command(line), f"\nOptions of its own: {options}.\n"]
     return "\n".join(parts)
+
+
+def sheet(arguments: str) -> str:
+    """``sheet options``: the sheet of the sample, in a frame and to open by itself."""
+    line = f"sheet TABLES {arguments} -o sheet.html"
+    runs.output(line)
+    BESIDE.mkdir(exist_ok=True)
+    shutil.copy(Path(runs.folder()) / "sheet.html", BESIDE / "sheet.html")
+    frame = '<iframe src="sheet.html" title="The sheet of the sample" class="sheet" loading="lazy"></iframe>'
+    return f'{runs.command(line)}\n\n{frame}\n\n<a href="sheet.html">The same by itself</a>\n'
