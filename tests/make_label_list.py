@@ -64,7 +64,8 @@ def _words() -> Iterator[str]:
 
 # Constants that nobody reads: names of columns and texts, endings of files, patterns, markup and styles.
 NO_TEXT = re.compile(
-    r"[a-z0-9_]+(<m>)?|[a-z_]+(\.[a-z_0-9]+)+|\.[a-z.]+|utf-8|.*(\\|</?[a-z!]|[;{}] |=\"?$|&).*|[<>].*"
+    r"[a-z0-9_]+(<m>)?|[a-z_]+(\.[a-z_0-9]+)+|\.[a-z.]+|utf-8|"
+    r".*(\\|</?[a-z!]|\d(pt|mm|px)[ ;]|stroke-|opacity|font-|counter\(|\w=\"?$|=\").*|[<>].*"
 )
 
 
