@@ -596,6 +596,13 @@ RESULTS: dict[str, tuple[Result, ...]] = {
         Result("pattern", "as of `patterns`"),
         Result("evidence", "as of `patterns`"),
     ),
+    "demand_data": (
+        Result("month", "its first day; the first month is what is left of it after as_of"),
+        Result("days", "days of it that count"),
+        *(Result(f"tires_{q}", "tires fitted as replacements for any reason: quantile") for q in DEMAND_LEVELS),
+        Result("tires_mean", "their expected number; unlike quantiles these add up"),
+        *(Result(f"total_{q}", "of all months together: quantile") for q in DEMAND_LEVELS),
+    ),
     "coverage_data": (
         Result("readings", "readings of the tire when it was forecast: 1, 2, 3-6, 7+ or all"),
         Result("share", "within p25 to p75, within p05 to p95 or before p50"),

@@ -239,6 +239,39 @@ def test_grooves_are_the_mean_of_their_places() -> None:
     assert [r["at_percent"] for r in found[:2]] == [25.0, 75.0]  # evenly spread, since the file does not say
 
 
+def test_demand_is_that_of_demand(fleet: wheelend.Log, tables: dict[str, pa.Table]) -> None:
+    there = wheelend.demand(fleet).to_pylist()
+    drawn = tables["demand"].to_pylist()
+    shared = ("month", "days", "tires_p10", "tires_p50", "tires_p90", "tires_mean")
+    assert [[r[c] for c in shared] for r in drawn] == [[r[c] for c in shared] for r in there]
+    # Quantiles of the sum lie within the sums of the quantiles: the months are not all low or all high together.
+    first = drawn[0]
+    assert sum(r["tires_p10"] for r in there) < first["total_p10"] <= first["total_p50"] <= first["total_p90"]
+    assert first["total_p90"] < sum(r["tires_p90"] for r in there)
+
+
+def test_groups_of_demand_are_not_drawn_over_each_other(fleet: wheelend.Log) -> None:
+    by_site = wheelend.demand(fleet, months=3, by="site", draws=50)
+    with pytest.raises(wheelend.BadCall, match="has groups"):
+        pictures.plot_demand(by_site)
+    north = by_site.filter(pa.array([s == "North" for s in by_site["site"].to_pylist()]))
+    assert pictures.plot_demand(north).get_ylabel() == "tires a month"
+
+
+@pytest.mark.parametrize("months", [1, 13, 30, 90])
+def test_months_can_be_read_however_many(months: int) -> None:
+    first = dt.date(2026, 2, 1)
+    dates = [dt.date(first.year + (1 + i) // 12, (1 + i) % 12 + 1, 1) for i in range(months)]
+    number = list(range(months))
+    table = {
+        "month": pa.array(dates, pa.date32()), "days": [3, *[30] * (months - 1)], "tires_p10": number,
+        "tires_p50": number, "tires_p90": [n + 3 for n in number], "tires_mean": [float(n) for n in number],
+    }  # fmt: skip
+    ax = pictures.plot_demand(table)
+    _no_text_in_the_way(ax)
+    assert ax.get_xticklabels()[0].get_text().endswith("2026")
+
+
 def test_coverage_is_that_of_the_backtest(fleet: wheelend.Log, tables: dict[str, pa.Table]) -> None:
     rows = {r["readings"]: r for r in wheelend.backtest(fleet).to_pylist()}
     for r in tables["coverage"].to_pylist():
@@ -256,6 +289,7 @@ def test_axes_say_what_they_measure(name: str, tables: dict[str, pa.Table]) -> N
     ax = PICTURES[name].plot(tables[name])
     words = {
         "depth": ("odometer, mi", "shallowest groove, 1/32 in"), "due": ("", ""), "pressure": ("", "psi, gauge"),
+        "demand": ("", "tires a month"),
         "across": ("groove, from the outer to the inner edge", "depth, 1/32 in"),
         "coverage": ("readings of the tire when it was forecast", "percent of outcomes"),
     }  # fmt: skip

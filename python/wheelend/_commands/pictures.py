@@ -25,13 +25,8 @@ def _file(path: Path | None) -> Path | None:
     return check_file(path)
 
 
-NAMES = (
-    "depth",
-    "due",
-    "pressure",
-    "across",
-    "coverage",
-)  # as pictures._command.PICTURES, which is not loaded for help
+# As pictures._command.PICTURES, which is not loaded for help.
+NAMES = ("depth", "due", "pressure", "across", "demand", "coverage")
 _SIDES, _DUALS = ("left", "right"), ("single", "outer", "inner")
 _AGAINST = ("distance", "date")
 
@@ -57,6 +52,7 @@ def picture(
     dual: Annotated[str | None, _option("dual", "Of one tire: single, outer or inner.", "DUAL", _DUALS)] = None,
     against: Annotated[str | None, _option("against", "depth: distance or date along x.", "WORD", _AGAINST)] = None,
     most: Annotated[int | None, _option("most", "due: only so many of the soonest.", "NUMBER", min=1)] = None,
+    months: Annotated[int | None, _option("months", "demand: calendar months ahead.", "NUMBER", min=1, max=120)] = None,
     every: Annotated[int | None, _option("every", "coverage: days between past days.", "DAYS", min=1)] = None,
     reference: Annotated[
         str | None, _option("reference", "pressure: temperature to state cold pressures at.", "TEMPERATURE")
@@ -74,7 +70,7 @@ def picture(
         ),
     ] = None,
 ) -> None:
-    """Draw depth, due dates, pressure, wear across the tread or past coverage.
+    """Draw depth, due dates, pressure, wear across the tread, demand or past coverage.
 
     Example: wheelend picture depth -r readings.csv -p positions.csv --unit T104 -o depth.png
 
@@ -86,7 +82,7 @@ def picture(
     path = require_file(name, output)
     tell(ask)
     options = {
-        "axle": axle, "side": side, "dual": dual, "against": against, "most": most, "every": every,
+        "axle": axle, "side": side, "dual": dual, "against": against, "most": most, "months": months, "every": every,
         "reference": reference, "limits": limits, "limit": limit,
     }  # fmt: skip
     say(draw(ask, name, options, path))

@@ -7,6 +7,7 @@ pictures, and matplotlib is loaded only when something is drawn. ``wheelend pict
 
 from wheelend.pictures._across import across_data, plot_across
 from wheelend.pictures._coverage import coverage_data, plot_coverage
+from wheelend.pictures._demand import demand_data, plot_demand
 from wheelend.pictures._depth import depth_data, plot_depth
 from wheelend.pictures._due import due_data, plot_due
 from wheelend.pictures._pressure import plot_pressure, pressure_data
@@ -14,10 +15,12 @@ from wheelend.pictures._pressure import plot_pressure, pressure_data
 __all__ = [
     "across_data",
     "coverage_data",
+    "demand_data",
     "depth_data",
     "due_data",
     "plot_across",
     "plot_coverage",
+    "plot_demand",
     "plot_depth",
     "plot_due",
     "plot_pressure",

@@ -46,6 +46,9 @@ PICTURES: dict[str, Picture] = {
         "wear across the tread of one tire", (*_ONE_PLACE, "limit", "limits"), pictures.across_data,
         pictures.plot_across,
     ),
+    "demand": Picture(
+        "tires needed month by month", ("months", "limit", "limits"), pictures.demand_data, pictures.plot_demand
+    ),
     "coverage": Picture(
         "how far past forecasts were right (back-test)", ("every", "limit", "limits"), pictures.coverage_data,
         pictures.plot_coverage,
