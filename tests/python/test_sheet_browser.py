@@ -133,9 +133,29 @@ def test_nothing_sticks_out_of_a_window(page: Browser, sheet: Path, width: int) 
     assert page.run(ON_EACH_OTHER) == []
 
 
+def test_nothing_sticks_out_of_units_that_are_long_or_metric(page: Browser, tmp_path: Path) -> None:
+    """Six axles with a long name, wide numbers in millimeters, kilopascals and bar, every wheel with findings."""
+    axles = [("steer", "s"), ("steer", "s"), ("pusher", "s"), ("drive", "oi"), ("drive", "oi"), ("tag", "s")]
+    wheels = [(n, role, s, d) for n, (role, pair) in enumerate(axles, 1) for s in ("left", "right") for d in pair]
+    duals = {"s": "single", "o": "outer", "i": "inner"}
+    for measure, high, target in (("kpa", "1001", "1200"), ("bar", "10.01", "12")):
+        rows = [
+            {"unit": "WHEEL-LOADER-TRANSPORTER-0012345", "kind": "truck", "axle": str(n), "side": side, "role": role,
+             "dual": duals[dual], "read_on": "2025-06-10", "tread_a_mm": "10.25" if dual == "i" else "1.05",
+             f"pressure_{measure}": high, f"target_{measure}": target, "pull_mm": "12"}
+            for n, role, side, dual in wheels
+        ]  # fmt: skip
+        log = wheelend.read_log({name: [row[name] for row in rows] for name in rows[0]})
+        wheelend.sheet(log, tmp_path / "long.html", limits=["de"])
+        page.open(tmp_path / "long.html", PHONE)
+        assert page.run("document.querySelectorAll('svg.plan text').length") > 40
+        assert page.run(OUTSIDE) == []
+        assert page.run(ON_EACH_OTHER) == []
+
+
 def test_the_checks_see_what_sticks_out(page: Browser, sheet: Path, tmp_path: Path) -> None:
     broken = sheet.read_text(encoding="utf-8").replace("<h1>", "<p style='width:900px'>wide</p><h1>", 1)
-    broken = re.sub(r"<text x=\d+ y=\d+>steer", "<text x=350 y=80>steer steer", broken)
+    broken = re.sub(r"<text x=\d+ y=\d+>steer", "<text x=374 y=80>steer steer", broken)
     (tmp_path / "broken.html").write_text(broken.replace("</body>", "<img src=x.png></body>"), encoding="utf-8")
     page.open(tmp_path / "broken.html", PHONE)
     assert any("wide" in found for found in page.run(OUTSIDE))

@@ -21,10 +21,10 @@ SUFFIXES = (".html", ".pdf")
 PAPERS = ("letter", "a4")
 # Widths of the columns of each kind of table, in percent.
 _COLUMNS = {
-    "why": (15, 27, 58),
+    "why": (17, 26, 57),
     "found": (11, 33, 22, 18, 16),
-    "due": (24, 17, 14, 22, 23),
-    "due_all": (14, 24, 12, 12, 18, 20),
+    "due": (21, 16, 13, 25, 25),
+    "due_all": (12, 22, 12, 12, 21, 21),
     "leaks": (14, 21, 13, 12, 20, 20),
     "seen": (14, 32, 34, 20),
     "well": (14, 22, 22, 26, 16),

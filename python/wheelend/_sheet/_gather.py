@@ -14,7 +14,7 @@ import pyarrow.compute as pc
 
 from wheelend import _core, _results, _standing, measures
 from wheelend._sheet._states import DUE, FAILS, FINE, OF_STANDING, STATES, UNREAD, WATCH
-from wheelend._words import EPOCH, UNLIKE, limit_words, number, quantity_words, value_words, with_measure
+from wheelend._words import EPOCH, UNLIKE, limit_words, number, place_key, value_words, with_measure
 from wheelend.dictionary import QUANTITIES
 from wheelend.verdicts import DUE_SOON_DAYS, LEGAL, as_of_day
 
@@ -58,20 +58,24 @@ class Due:
     depth: str
     limit: str
     day: str
-    span: str  # 90 % range
+    span: list[str]  # 90 % range: first and last day, or the one word for both
     days: float
 
 
 @dataclass
 class Wheel:
-    """A wheel position as the plan draws it; depths in the log's measure, ``above`` in millimeters."""
+    """A wheel position as the plan draws it. ``above`` and ``pull`` in millimeters above the line its bar stands on.
+
+    That is the legal minimum, else, where none was judged, the pull depth; None where there is neither.
+    """
 
     at: Place
     state: str
     depth: str
     pressure: str
-    above: float | None  # depth less the legal minimum
-    pull: float | None  # pull depth less the legal minimum
+    above: float | None
+    pull: float | None
+    has_minimum: bool
     numbers: list[int]
 
 
@@ -105,12 +109,15 @@ class Line:
 
 @dataclass
 class Leak:
+    """A tire that loses pressure; cells as text."""
+
     unit: str
     place: str
     rate: str
     interval: str
     alarm: str
     below_80: str
+    state: str
     reason: str
 
 
@@ -126,6 +133,7 @@ class Content:
     watch: list[Unit]
     due: list[Due]
     leaks: list[Leak] | None
+    leaking: list[Unit]  # units with a leak that have no place of their own above
     wheelends: list[Finding] | None
     unread: list[Line]
     clear: list[Line]
@@ -151,24 +159,31 @@ def gather(
     rows: dict[str, list[dict[str, Any]]] = {name: [] for name in OF_STANDING}
     for row in standing:
         rows[row["standing"]].append(row)
-    drawn = [row["unit"] for row in (*rows["hold"], *rows["watch"])]
-    fleet.prepare(drawn)
+    # A unit that is clear but for a leak gets its plan with the leaks.
+    leaking = [row for row in rows["clear"] if row["unit"] in fleet.leaking]
+    clear = [row for row in rows["clear"] if row["unit"] not in fleet.leaking]
+    fleet.prepare([row["unit"] for row in (*rows["hold"], *rows["watch"], *leaking)])
     hold, watch = ([fleet.unit(row) for row in rows[name]] for name in ("hold", "watch"))
     issues = log.issue_list.counts
     return Content(
         day=_iso(day),
-        count={name: len(rows[name]) for name in OF_STANDING},
+        count={
+            **{name: len(rows[name]) for name in OF_STANDING},
+            "watch": len(watch) + len(leaking),
+            "clear": len(clear),
+        },
         limits=_names([limits] if isinstance(limits, str) or not isinstance(limits, Iterable) else limits),
         part=_names([*_given(selection.unit), *_given(selection.site), *_given(selection.group)]),
         hold=hold,
         watch=watch,
         due=sorted((d for of_unit in fleet.due.values() for d in of_unit), key=lambda d: d.days),
         leaks=fleet.leaks(),
+        leaking=[fleet.unit({**row, "standing": "watch"}) for row in leaking],
         wheelends=[f for unit in (*hold, *watch) for f in unit.findings if f.of_wheelends]
         if log.core_wheelends
         else None,
         unread=[fleet.line(row) for row in rows["unread"]],
-        clear=[fleet.line(row) for row in sorted(rows["clear"], key=lambda r: r["unit"])],
+        clear=[fleet.line(row) for row in sorted(clear, key=lambda r: r["unit"])],
         bad_rows=issues["row"],
         bad_cells=issues["cell"],
         lost_columns=list(log.lost_columns),
@@ -200,6 +215,16 @@ def _minus(text: str) -> str:
     return text.replace("-", "\N{MINUS SIGN}", 1) if text.startswith("-") else text
 
 
+@dataclass(frozen=True)
+class _Depth:
+    """Depth in the log's measure; the rest as of :class:`Wheel`."""
+
+    depth: float
+    above: float | None
+    pull: float | None
+    has_minimum: bool
+
+
 def _legal(row: dict[str, Any]) -> bool:
     return bool(row["verdict"] == "fail" and row["severity"] in LEGAL)
 
@@ -224,9 +249,10 @@ class _Fleet:
 
     def __init__(self, log: Log, t: Texts, found: _standing.Findings, day: int, leaks: pa.Table | None) -> None:
         self.log, self.t, self.found, self.day = log, t, found, day
-        self.leak_rows = [] if leaks is None else [r for r in leaks.to_pylist() if r["first_alarm_on"] is not None]
+        self.leaking: dict[str, list[dict[str, Any]]] = {}
         self.knows_leaks = leaks is not None
-        self.leaking = {(r["unit"], _at(r)) for r in self.leak_rows}
+        for row in [] if leaks is None else leaks.filter(pc.is_valid(leaks["first_alarm_on"])).to_pylist():
+            self.leaking.setdefault(row["unit"], []).append(row)
         self.next = self._next_due()
         p = log.positions
         self.first_position = dict(zip(p.unit[::-1].tolist(), range(len(p) - 1, -1, -1), strict=True))
@@ -301,6 +327,7 @@ class _Fleet:
         found = [self._finding(row) for row in _standing.together(rows, _standing.ONE_READING)]
         of_pressure = {f.at for f in found if f.what == self.t.word("quantity", "pressure")}
         found += [self._off_target(row) for row in self.found.off.get(unit, []) if _at(row) not in of_pressure]
+        found += [self._leak_finding(row) for row in self.leaking.get(unit, [])]
         found.sort(key=lambda f: STATES.index(f.state))  # stable: within a state the worst stays first
         for i, finding in enumerate(found, 1):
             finding.number = i
@@ -319,7 +346,7 @@ class _Fleet:
             unit=row["unit"],
             at=_at(row),
             place=t.place(row),
-            what=t.word("quantity", row["quantity"]) if row["quantity"] in QUANTITY_WORDS else quantity_words(row),
+            what=t.word("quantity", row["quantity"]),
             reading=reading,
             limit=self._limit(row),
             margin=_margin(row),
@@ -372,6 +399,27 @@ class _Fleet:
             of_wheelends=False,
         )  # fmt: skip
 
+    def _leak_finding(self, row: dict[str, Any]) -> Finding:
+        t = self.t
+        return Finding(
+            unit=row["unit"],
+            at=_at(row),
+            place=t.place(row),
+            what=t("finding.loss"),
+            reading=t("finding.a_month", rate=self._rate(row)),
+            limit="",
+            margin="",
+            state=WATCH,
+            clauses=[(t.word("leak", row["state"]), row["reason"] or "")],
+            reason="",
+            read_on="",
+            of_wheelends=False,
+        )
+
+    def _rate(self, row: dict[str, Any]) -> str:
+        m = self.log.pressure_measure
+        return with_measure(row[f"rate_{m}_per_month"], m, 2 if m == "bar" else 1)
+
     # ---- due
 
     def _due(self, row: dict[str, Any]) -> Due:
@@ -392,8 +440,9 @@ class _Fleet:
             return self.t("note.later")
         return self.t("note.already") if (day - EPOCH).days <= self.day else day.isoformat()
 
-    def _span(self, first: str, last: str) -> str:
-        return first if first == last else self.t("due.range", first=first, last=last)
+    @staticmethod
+    def _span(first: str, last: str) -> list[str]:
+        return list(dict.fromkeys([first, last]))
 
     def _next_due(self) -> dict[str, Due]:
         """The tire of each unit that is due first."""
@@ -428,55 +477,56 @@ class _Fleet:
             state = worst.get(at, "")
             if state != FAILS and at in due:
                 state = DUE
-            if not state and (unit, at) in self.leaking:
-                state = WATCH
             if not state:
                 state = UNREAD if depth is None and pressure is None else FINE
             wheels.append(
                 Wheel(
                     at=at,
                     state=state,
-                    depth="" if depth is None else _short(depth[0], self.log.depth_measure),
+                    depth="" if depth is None else _short(depth.depth, self.log.depth_measure),
                     pressure="" if pressure is None else _short(pressure, self.log.pressure_measure),
-                    above=None if depth is None else depth[1],
-                    pull=None if depth is None else depth[2],
+                    above=None if depth is None else depth.above,
+                    pull=None if depth is None else depth.pull,
+                    has_minimum=depth is not None and depth.has_minimum,
                     numbers=numbers.get(at, []),
                 )
             )
         return wheels, roles
 
-    def _depths(self, units: pa.Array) -> dict[tuple[str, Place], tuple[float, float | None, float | None]]:
-        """Of each position: depth in the log's measure, and depth and pull depth less the legal minimum, in mm.
+    def _depths(self, units: pa.Array) -> dict[tuple[str, Place], _Depth]:
+        """Depth of each position, and what it is above: the legal minimum that leaves least, else the pull depth.
 
-        The legal minimum is the one that leaves least; where none was judged, the depth is the one that wear estimates.
+        Where no legal minimum was judged, the depth is the one that wear estimates.
         """
         m = self.log.depth_measure
+        pulls = self.log.core_positions.get("pull")
+        of = np.full(len(self.log.positions), np.nan) if pulls is None else measures.convert(pulls[0], pulls[1], "mm")
         wear = self.found.wear
-        rows = wear.filter(pc.is_in(wear["unit"], units)).select(["unit", "axle", "side", "dual", f"depth_{m}"])
-        depths: dict[tuple[str, Place], tuple[float, float | None, float | None]] = {
-            (r["unit"], _at(r)): (r[f"depth_{m}"], None, None) for r in rows.to_pylist() if r[f"depth_{m}"] is not None
+        rows = wear.filter(pc.and_(pc.is_in(wear["unit"], units), pc.is_valid(wear[f"depth_{m}"])))
+        rows = rows.select(["unit", "axle", "side", "dual", f"depth_{m}"])
+        own = of[_results.positions_of(self.log, rows)]
+        in_mm = _in_mm(rows[f"depth_{m}"], pa.chunked_array([pa.array([m] * len(rows), pa.string())]))
+        depths = {
+            (r["unit"], _at(r)): _Depth(r[f"depth_{m}"], *((None, None) if np.isnan(p) else (float(d - p), 0.0)), False)
+            for r, d, p in zip(rows.to_pylist(), in_mm, own, strict=True)
         }
         v = self.found.verdicts.table
         of_depth = pc.and_(pc.equal(v["quantity"], "tread_depth"), pc.is_in(v["severity"], pa.array(LEGAL)))
         judged = v.filter(pc.and_(pc.and_(of_depth, pc.is_valid(v["margin"])), pc.is_in(v["unit"], units)))
         judged = judged.filter(pc.is_valid(judged["dual"]))
-        if len(judged) == 0:
-            return depths
-        columns = ("unit", "axle", "side", "dual", "reading", "limit", "measure")
-        judged = judged.select(columns)
+        judged = judged.select(["unit", "axle", "side", "dual", "reading", "limit", "measure"])
         reading, limit = (_in_mm(judged[name], judged["measure"]) for name in ("reading", "limit"))
         shown = measures.convert(reading, "mm", m)
-        position = _results.positions_of(self.log, judged)
-        pull = self.log.core_positions.get("pull")
-        own = measures.convert(pull[0][position], pull[1], "mm") if pull is not None else np.full(len(limit), np.nan)
+        own = of[_results.positions_of(self.log, judged)]
         least: dict[tuple[str, Place], float] = {}
         for i, row in enumerate(judged.to_pylist()):
             key = (row["unit"], _at(row))
             above = float(reading[i] - limit[i])
             if above < least.get(key, np.inf):
                 least[key] = above
-                pulled = None if np.isnan(own[i]) else float(own[i] - limit[i])
-                depths[key] = (float(shown[i]), above, pulled)
+                depths[key] = _Depth(
+                    float(shown[i]), above, None if np.isnan(own[i]) else float(own[i] - limit[i]), True
+                )
         return depths
 
     # ---- leaks
@@ -484,22 +534,22 @@ class _Fleet:
     def leaks(self) -> list[Leak] | None:
         if not self.knows_leaks:
             return None
-        m, t = self.log.pressure_measure, self.t
+        t, places = self.t, 2 if self.log.pressure_measure == "bar" else 1
+        rows = [row for rows in self.leaking.values() for row in rows]
+        rows.sort(key=lambda r: (r["below_80_on_p50"] or dt.date.max, r["unit"], *place_key(r)[1:]))
         return [
             Leak(
                 unit=r["unit"],
                 place=t.place(r),
-                rate=with_measure(r[f"rate_{m}_per_month"], m, 1),
-                interval=f"{number(r['rate_low'], 1)} to {number(r['rate_high'], 1)}",
+                rate=self._rate(r),
+                interval=f"{number(r['rate_low'], places)} {t('due.to')} {number(r['rate_high'], places)}",
                 alarm=str(r["first_alarm_on"])[:10],
-                below_80="-" if r["below_80_on_p50"] is None else str(r["below_80_on_p50"])[:10],
+                below_80=self._day(r["below_80_on_p50"]),
+                state=t.word("leak", r["state"]),
                 reason=r["reason"] or "",
             )
-            for r in self.leak_rows
+            for r in rows
         ]
-
-
-QUANTITY_WORDS = frozenset({"pressure", "tread_depth"})
 
 
 def _in_mm(values: pa.ChunkedArray, measure: pa.ChunkedArray) -> np.ndarray:

@@ -18,15 +18,15 @@ if TYPE_CHECKING:
     from wheelend._sheet._gather import Finding, Unit, Wheel
     from wheelend._sheet._texts import Texts
 
-WIDTH = 356
+WIDTH = 380
 _FONT = "Liberation Sans,Arial,Helvetica,DejaVu Sans,sans-serif"
 _HEAD, _ROW = 22, 98
 _TIRE, _HEIGHT, _WORD = 26, 68, 16  # width and height of a tire; room above it for its word
 _ROOM, _HANG = 56, 12  # of a tire's height: above the legal minimum and below it
 _MOST_MM = 20.6  # 26/32 in above the minimum fill the room; no truck tire has much more (common practice, no source)
-_X = {("left", "outer"): 4, ("left", "inner"): 82, ("right", "inner"): 248, ("right", "outer"): 326}
+_X = {("left", "outer"): 4, ("left", "inner"): 82, ("right", "inner"): 272, ("right", "outer"): 350}
 _MIDDLE = WIDTH // 2
-_END = {"left": 136, "right": 220}  # where the mark of a wheel end stands on its axle
+_END = {"left": 136, "right": 244}  # where the mark of a wheel end stands on its axle
 
 
 def mark(state: str) -> Markup:
@@ -108,14 +108,15 @@ class _Drawing:
         else:
             self.tires += f"M{x + 6} {y + 6}h{across}v{up}h-{across}z"
         line = y + _HEIGHT - _HANG
-        if wheel.above is not None:
+        if wheel.has_minimum:
             self.minimums += f"M{x - 3} {line}h{_TIRE + 6}"
+        if wheel.above is not None:
             high = bar_height(wheel.above)
             if high:
                 self.bars[wheel.state] = (
                     self.bars.get(wheel.state, "") + f"M{x + 5} {line}v{-high}h{_TIRE - 10}v{high}z"
                 )
-            if wheel.pull is not None and 0 < wheel.pull <= _MOST_MM:
+            if wheel.pull is not None and (wheel.pull > 0 or not wheel.has_minimum) and wheel.pull <= _MOST_MM:
                 self.pulls += f"M{x} {line - bar_height(wheel.pull)}h{_TIRE}"
         start, text_x, anchor = (x, x + _TIRE + 4, "") if left else (x + _TIRE, x - 4, "end")
         self._mark(wheel.state, start if left else start - 10, top + 3)
@@ -156,7 +157,7 @@ class _Drawing:
             _path(self.rails, f'fill=none stroke="{LINE}" opacity=.5'),
             _path(self.axles, f'stroke="{LINE}" stroke-width=3'),
             # Two strokes with round joints, one on the other, leave a round outline: shorter than corners of their own.
-            _path(self.tires, f'stroke="{INK}" stroke-width=13 stroke-linejoin=round'),
+            _path(self.tires, f'stroke="{INK}" stroke-width=13.8 stroke-linejoin=round'),
             _path(self.tires, f'fill="{PAPER}" stroke="{PAPER}" stroke-width=11 stroke-linejoin=round'),
             _path(self.unread, f'fill="{PAPER}" stroke="{INK}" stroke-dasharray="3 2"'),
             *(_path(d, f'fill="{FILLS[state]}" stroke="{INK}" stroke-width=.6') for state, d in self.bars.items()),
