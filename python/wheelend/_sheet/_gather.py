@@ -506,10 +506,10 @@ class _Fleet:
         rows = rows.select(["unit", "axle", "side", "dual", f"depth_{m}"])
         own = of[_results.positions_of(self.log, rows)]
         in_mm = _in_mm(rows[f"depth_{m}"], pa.chunked_array([pa.array([m] * len(rows), pa.string())]))
-        depths = {
-            (r["unit"], _at(r)): _Depth(r[f"depth_{m}"], *((None, None) if np.isnan(p) else (float(d - p), 0.0)), False)
-            for r, d, p in zip(rows.to_pylist(), in_mm, own, strict=True)
-        }
+        depths = {}
+        for r, depth, pull in zip(rows.to_pylist(), in_mm, own, strict=True):
+            above, stands_on = (None, None) if np.isnan(pull) else (float(depth - pull), 0.0)
+            depths[r["unit"], _at(r)] = _Depth(r[f"depth_{m}"], above, stands_on, False)
         v = self.found.verdicts.table
         of_depth = pc.and_(pc.equal(v["quantity"], "tread_depth"), pc.is_in(v["severity"], pa.array(LEGAL)))
         judged = v.filter(pc.and_(pc.and_(of_depth, pc.is_valid(v["margin"])), pc.is_in(v["unit"], units)))
