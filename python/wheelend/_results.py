@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shutil
 import tempfile
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO
@@ -15,6 +16,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from wheelend import _core
+from wheelend._progress import Progress
 from wheelend._words import did_you_mean
 from wheelend.errors import BadCall
 
@@ -24,6 +26,7 @@ if TYPE_CHECKING:
     from wheelend.log import Log
 
 SUFFIXES = (".csv", ".parquet", ".json", ".xlsx")
+_ROWS_AT_ONCE = 2**16  # a row group of Parquet, and a step of progress
 _XLSX_ROWS = 1_048_575  # rows of a sheet below its header: limit of the file format
 
 
@@ -150,20 +153,36 @@ def write(
     suffix = suffix or require_suffix(target)
     if isinstance(table, pa.Table):
         schema = table.schema
-        batches: Iterable[pa.RecordBatch] = table.to_batches()
+        batches: Iterable[pa.RecordBatch] = table.to_batches(max_chunksize=_ROWS_AT_ONCE)
     else:
         assert schema is not None
         batches = table
-    # A half-written file must never pass for a result: it is written beside its place and then moved there.
+    with whole(target) as part, part.open("wb") as stream:
+        write_to(stream, _shown(batches, target.name), schema, suffix)
+
+
+def _shown(batches: Iterable[pa.RecordBatch], name: str) -> Iterator[pa.RecordBatch]:
+    """The same batches; a long file shows how far it is."""
+    progress, rows = Progress(f"writing {name}"), 0
+    for batch in batches:
+        yield batch
+        rows += len(batch)
+        progress(rows)
+    progress.done()
+
+
+@contextlib.contextmanager
+def whole(target: Path) -> Iterator[Path]:
+    """A file to write beside ``target``, moved there at the end: a half-written file must never pass for a result."""
     part = target.with_name(f".{target.name}.part")
     try:
-        with part.open("wb") as stream:
-            write_to(stream, batches, schema, suffix)
+        yield part
         part.replace(target)
     except OSError as error:
         raise type(error)(error.errno, error.strerror, str(target)) from None
     finally:
-        part.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            part.unlink(missing_ok=True)
 
 
 def write_to(stream: BinaryIO, batches: Iterable[pa.RecordBatch], schema: pa.Schema, suffix: str) -> None:

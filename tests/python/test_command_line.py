@@ -165,7 +165,7 @@ def test_help_begins_with_an_example_that_is_a_call_of_the_command(run: Any, nam
     command.make_context(name, words[2:])  # every option and argument of it is known
 
 
-JUDGES = ("judge", "standing", "spot", "limits", "explain")
+JUDGES = ("judge", "standing", "spot", "sheet", "limits", "explain")
 
 
 @pytest.mark.parametrize(

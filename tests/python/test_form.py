@@ -400,6 +400,12 @@ def test_a_name_of_another_form_is_refused(tmp_path: Path, positions: Table) -> 
         wheelend.form(positions.columns(), tmp_path / "form.docx")
 
 
+@pytest.mark.parametrize("name", ["none/form.xlsx", "none/form.pdf"])
+def test_a_folder_that_is_not_there_is_named(tmp_path: Path, positions: Table, name: str) -> None:
+    with pytest.raises(FileNotFoundError, match=name):
+        wheelend.form(positions.columns(), tmp_path / name)
+
+
 # ---- paper
 
 
@@ -421,10 +427,14 @@ def test_the_printed_form_has_a_part_for_each_unit_and_the_cautions(printed: Pat
     for words in ("T1", "R7", "axle 2 left outer", "Odometer, mi", "tread outer, 32nds", *_texts.CAUTIONS):
         assert words in text, words
     assert "last 99" in text
-    first, *rest = pdf_text(printed, "-layout").split("\f")[:-1]
-    assert "R7" in first
-    assert "T1" not in first  # each unit begins a page
-    assert all("local codes" in page for page in (first, *rest))  # in the foot of every page
+    pages = pdf_text(printed, "-layout").split("\f")[:-1]
+    of_unit = {unit: [page for page in pages if page.split()[0] == unit] for unit in ("R7", "T1")}
+    assert sum(map(len, of_unit.values())) == len(pages)  # the number of its unit stands at the head of every page
+    for unit, own in of_unit.items():
+        for number, page in enumerate(own, 1):
+            assert f"page {number} of {len(own)}" in page, unit
+            assert "local codes" in page  # in the foot of every page
+        assert "Chock the wheels" in own[0]
 
 
 def test_boxes_are_large_enough_for_a_gloved_hand(printed: Path) -> None:

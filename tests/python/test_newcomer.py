@@ -85,6 +85,13 @@ def test_own_table_is_put_right_by_its_messages(tmp_path: Path, run: Any) -> Non
     assert {r[4] for r in person.rows} == {"left", "right"}
     assert {r[5] for r in person.rows} == {"single", "outer", "inner"}
     assert "3/32 in" in said
+    # What is left for the clipboard:
+    sheet = tmp_path / "sheet.html"
+    done = run("sheet", "--readings", person.path, *person.options, "-o", sheet)
+    assert done.code == 0, done.err
+    text = sheet.read_text(encoding="utf-8")
+    assert "49 CFR 393.75(b)" in text
+    assert "81" in text
     found = [line for line in said.splitlines() if '"mine.csv"' in line]
     assert len(found) == 1  # a column of notes is nobody's mistake: it is noted, and not read
     assert "Notes" in found[0]

@@ -65,7 +65,7 @@ def deliver(table: pa.Table, output: Output, lines: Callable[[], list[str]]) -> 
     if output.is_text:
         show(lines(), output.path)
     else:
-        deliver_batches(table.to_batches(), table.schema, len(table), output)
+        deliver_batches(table.to_batches(max_chunksize=2**16), table.schema, len(table), output)
 
 
 def deliver_batches(batches: Iterable[pa.RecordBatch], schema: pa.Schema, rows: int, output: Output) -> None:

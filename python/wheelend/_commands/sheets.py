@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from wheelend._commands import _help
 from wheelend._commands._common import app, say, tell
 from wheelend._options import Ask, Limits, Unconfirmed, reads_tables
 from wheelend.limit_sets import DEFAULT
@@ -20,7 +21,7 @@ def _check_sheet(path: Path) -> Path:
     return path
 
 
-@app.command()
+@app.command(epilog=_help.NO_CERTIFICATE)
 @reads_tables(table_out=False)
 def sheet(
     ask: Ask,

@@ -36,7 +36,21 @@ GROOVES = ("outer", "middle", "inner")
 _OF_THE_TEST = (
     "reservoir", "before", "start", "end", "cut_out", "duration", "combination_units", "present", "value",
 )  # fmt: skip
-MEASURE = "measure of the value"  # of a row; no column of the form
+MEASURE, ASKED = "measure of the value", "qualifiers"  # of a row; no columns of the form
+_OF_THE_ROW = (
+    "unit",
+    "axle",
+    "side",
+    "dual",
+    "read_on",
+    "quantity",
+    "value",
+    "present",
+    "place",
+    "reader",
+    "combination",
+)
+QUALIFIERS = {c.name for c in columns("wheelend_readings").values()} - set(_OF_THE_ROW)
 _TIMED = ("start", "end", "duration")
 
 
@@ -187,7 +201,7 @@ def _unit_words(log: Log, at: int) -> str:
 def _position_cells(log: Log, at: int) -> dict[str, Any]:
     p = log.positions
     side, dual = _SIDES[p.side[at]], _DUALS[p.dual[at]]
-    words = " ".join(w for w in (_word(log, "kind", at), _word(log, "role", at)) if w)
+    words = " ".join(dict.fromkeys(w for w in (_word(log, "kind", at), _word(log, "role", at)) if w))
     return {"unit": p.units[p.unit[at]], "axle": int(p.axle[at]), "side": side, "dual": dual, _texts.WHERE: words}
 
 
@@ -248,7 +262,9 @@ def checks_page(
     fields += [_measured(table, "value", measure) for measure in used]
     fields += [_helper(_texts.LAST.format(name="value"))] if shows else []
     fields += [_plain(table, "present"), _plain(table, "place")]
-    fields += [_qualifier(log, column) for column in _qualifiers(log, met)]
+    asked_of = {name: _asked_of(log, name) for name in met}
+    wanted = set().union(*asked_of.values())
+    fields += [_qualifier(log, c) for c in columns(table).values() if c.name in wanted]
     blocks = []
     for unit, places in _by_name(log, order):
         block = Block(log.positions.units[unit], _unit_words(log, places[0]))
@@ -261,6 +277,7 @@ def checks_page(
                 "quantity": check.quantity,
                 _texts.WHAT: _QUANTITY[check.quantity].words,
                 MEASURE: measure_of.get(check.quantity, ""),
+                ASKED: asked_of[check.quantity],
             }
             if last is not None:
                 row |= last.of_check(unit, check, [f for f in fields if f.kind == "made"])
@@ -306,23 +323,22 @@ def _measure(log: Log, quantity: str) -> str:
     return _QUANTITY[quantity].range_measure
 
 
-def _qualifiers(log: Log, met: set[str]) -> list[Column]:
-    """What the limits ask of these quantities, what was written beside them, and what a leak is timed by."""
+def _asked_of(log: Log, quantity: str) -> set[str]:
+    """Qualifiers of a quantity: what limits ask, what was written beside it, and what a leak is timed by."""
     names: set[str] = set()
-    for row in limit_sets.load(limit_sets.DEFAULT).rows:
-        if met & set(row.quantities):
+    for row in limit_sets.load(limit_sets.names()).rows:
+        if quantity in row.quantities:
             names |= {c.fact.name for c in (*row.where, *row.needs)}
     facts = log.wheelend_facts
     if facts:
-        of = np.isin(facts["quantity"], [i for i, q in enumerate(_QUANTITY) if q in met])
+        of = facts["quantity"] == list(_QUANTITY).index(quantity)
         for name, values in facts.items():
             v = values[0] if isinstance(values, tuple) else values
             if v.dtype.kind in "fi" and ((~np.isnan(v) if v.dtype.kind == "f" else v >= 0) & of).any():
                 names.add(name)
-    if any(_QUANTITY[name].dimension == "pressure_per_time" for name in met):
+    if _QUANTITY[quantity].dimension == "pressure_per_time":
         names |= set(_TIMED)
-    skipped = ("unit", "axle", "side", "dual", "read_on", "quantity", "value", "present", "place", "reader")
-    return [c for c in columns("wheelend_readings").values() if c.name in names and c.name not in skipped]
+    return names & QUALIFIERS
 
 
 def _qualifier(log: Log, column: Column) -> Field:

@@ -13,6 +13,7 @@ import numpy as np
 
 from wheelend._form._last import Last
 from wheelend._form._layout import Measures, Page, checks_page, readings_page, walk
+from wheelend._results import whole
 from wheelend._words import expected
 from wheelend.dictionary import DISTANCE, LENGTH, PRESSURE
 from wheelend.errors import BadCall, DataRefused
@@ -156,21 +157,16 @@ def write_form(
     pages = [readings_page(log, order, last, use, blank=blank)]
     checks = checks_page(log, order, last, quantity, blank=blank)
     pages += [checks] if checks is not None else []
-    part = output.with_name(f".{output.name}.part")
-    try:
+    with whole(output) as part:
         if suffix == ".xlsx":
             from wheelend._form._workbook import write as write_workbook
 
-            write_workbook(part, pages, _readers(log), paper)
+            with part.open("wb") as stream:
+                write_workbook(stream, pages, _readers(log), paper)
         else:
             from wheelend._form._paper import write as write_paper
 
             write_paper(part, pages, paper, dt.date.today())
-        part.replace(output)
-    except OSError as error:
-        raise type(error)(error.errno, error.strerror, str(output)) from None
-    finally:
-        part.unlink(missing_ok=True)
     return Made(len(order), len(pages[0].rows), len(checks.rows) if checks is not None else 0)
 
 

@@ -13,9 +13,10 @@ from typing import Any
 
 from wheelend._form import _texts
 from wheelend._form._layout import MEASURE, Block, Field, Page, place_of, text_of, value_of
+from wheelend._pdf import fetch_nothing, weasyprint
+from wheelend._progress import Progress
 from wheelend._words import position_words
 from wheelend.dictionary import QUANTITIES
-from wheelend.errors import BadCall
 
 _MOST_COLUMNS = 9  # boxes of wheel ends side by side
 _INK, _GREY, _LIGHT = "#16212b", "#5b6870", "#e3e6e8"
@@ -27,8 +28,6 @@ _STYLE = f"""
   @bottom-right {{ content: "PAGE"; font: 7.5pt sans-serif; color: {_INK}; }}
 }}
 body {{ font: 9pt sans-serif; color: {_INK}; margin: 0; }}
-section {{ break-before: page; }}
-section:first-of-type {{ break-before: auto; }}
 header {{ display: flex; align-items: flex-end; gap: 4mm; margin-bottom: 2.5mm; }}
 h1 {{ font-size: 17pt; margin: 0; flex: 1; string-set: unit attr(data-unit); }}
 h1 small {{ font-size: 9pt; font-weight: normal; }}
@@ -54,41 +53,38 @@ ol.cautions {{ margin: 0 0 2mm; padding-left: 5mm; font-size: 8.5pt; break-insid
 
 
 def write(path: Path, pages: list[Page], paper: str, day: dt.date) -> None:
-    """Write the form as PDF."""
-    try:
-        import weasyprint
-    except (ImportError, OSError) as error:  # OSError: a library of the system that it draws with is not there
-        raise BadCall(
-            f"a form as .pdf needs WeasyPrint ({error}): pip install 'wheelend[pdf]', or write .xlsx and print that"
-        ) from None
-    weasyprint.HTML(string=html(pages, paper, day)).write_pdf(path)
+    """Write the form as PDF. Each unit has its own count of pages, since they are carried about apart."""
+    library = weasyprint("write .xlsx and print that")
+    fonts = library.text.fonts.FontConfiguration()
+    checks = {block.unit: block for block in pages[1].blocks} if len(pages) > 1 else {}
+    parts = []
+    progress = Progress("form", "units")
+    for block in pages[0].blocks:
+        text = html(pages[0].fields, block, checks.get(block.unit), paper, day)
+        parts.append(library.HTML(string=text, url_fetcher=fetch_nothing).render(font_config=fonts))
+        progress(len(parts))
+    progress.done()
+    parts[0].copy([page for part in parts for page in part.pages]).write_pdf(path)
 
 
-def html(pages: list[Page], paper: str, day: dt.date) -> str:
-    """The page that is printed: a section for each unit."""
+def html(fields: list[Field], block: Block, checks: Block | None, paper: str, day: dt.date) -> str:
+    """The pages of one unit."""
     page = _texts.PAGE.format(page='" counter(page) "', pages='" counter(pages) "')
     style = _STYLE.replace("PAPER", {"a4": "A4"}.get(paper, paper)).replace("PAGE", page)
     style = style.replace("{caution}", _texts.SHORT_CAUTION)
-    checks = {block.unit: block for block in pages[1].blocks} if len(pages) > 1 else {}
-    units = "".join(
-        _unit(pages[0].fields, block, checks.get(block.unit), first=i == 0) for i, block in enumerate(pages[0].blocks)
-    )
     return (
         f'<!DOCTYPE html><html lang="en"><head><meta charset="utf-8"><title>{escape(_texts.TITLE)} '
-        f"{day.isoformat()}</title><style>{style}</style></head><body>{units}</body></html>"
+        f"{day.isoformat()}</title><style>{style}</style></head><body>{_unit(fields, block, checks)}</body></html>"
     )
 
 
-def _unit(fields: list[Field], block: Block, checks: Block | None, *, first: bool) -> str:
-    cautions = "".join(f"<li>{escape(text)}</li>" for text in _texts.CAUTIONS) if first else ""
+def _unit(fields: list[Field], block: Block, checks: Block | None) -> str:
     parts = [
-        "<section>",
-        f'<ol class="cautions">{cautions}</ol>' if first else "",
+        f'<ol class="cautions">{"".join(f"<li>{escape(text)}</li>" for text in _texts.CAUTIONS)}</ol>',
         _head(fields, block),
         _readings(fields, block),
         _checks(checks) if checks is not None and checks.rows else "",
         f'<div class="remarks">{escape(_texts.REMARKS)}</div>',
-        "</section>",
     ]
     return "".join(parts)
 
@@ -189,8 +185,10 @@ def _matrix(rows: list[dict[str, Any]], wanted: list[str]) -> str:
         f"<tr><th>{escape(place)}</th>{''.join(_check_cell(of.get(name)) for name in wanted)}</tr>"
         for place, of in places.items()
     )
+    width = min(38 + 34 * len(wanted), 259)  # across letter paper
     return (
-        f'<table class="checks"><colgroup><col style="width:38mm"></colgroup><thead><tr><th>{escape(_texts.POSITION)}'
+        f'<table style="width:{width}mm">'
+        f'<colgroup><col style="width:38mm"></colgroup><thead><tr><th>{escape(_texts.POSITION)}'
         f"</th>{heads}</tr></thead><tbody>{body}</tbody></table>"
     )
 

@@ -7,8 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, BinaryIO
 
 import numpy as np
 import xlsxwriter
@@ -16,8 +15,9 @@ from xlsxwriter.utility import xl_range_abs, xl_rowcol_to_cell
 
 from wheelend import measures
 from wheelend._form import _texts
-from wheelend._form._layout import Field, Page, value_of
+from wheelend._form._layout import ASKED, QUALIFIERS, Field, Page, value_of
 from wheelend._form._typed import FORM_SHEET, VERSION
+from wheelend._progress import Progress
 from wheelend.dictionary import QUANTITIES, Column
 
 if TYPE_CHECKING:
@@ -38,9 +38,9 @@ _GREY, _FRAME, _INK = "#E3E6E8", "#7A8790", "#16212B"
 class _Book:
     """The workbook, its cell formats by what a cell is, and the lists that cells pick from."""
 
-    def __init__(self, path: Path, paper: str) -> None:
+    def __init__(self, stream: BinaryIO, paper: str) -> None:
         options = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
-        self.book = xlsxwriter.Workbook(path, options)
+        self.book = xlsxwriter.Workbook(stream, options)
         self.paper = PAPERS[paper]
         self._formats: dict[tuple[tuple[str, Any], ...], Any] = {}
         self._lists: dict[tuple[str, ...], str] = {}
@@ -65,9 +65,9 @@ class _Book:
         return self._lists[key]
 
 
-def write(path: Path, pages: list[Page], readers: list[str], paper: str) -> None:
+def write(stream: BinaryIO, pages: list[Page], readers: list[str], paper: str) -> None:
     """Write the form; ``readers``: names that the reader's cell offers, others may be written."""
-    book = _Book(path, paper)
+    book = _Book(stream, paper)
     with book.book:
         sheets = [book.book.add_worksheet(page.name) for page in pages]
         _write_cautions(book)
@@ -89,10 +89,13 @@ class _Table:
             self._write_head(column, field)
             self._check(column, field)
         at = 1
-        for block in self.page.blocks:
+        progress = Progress("form", "units")
+        for done, block in enumerate(self.page.blocks):
             for i, row in enumerate(block.rows):
                 self._write_row(at, row, first=i == 0)
                 at += 1
+            progress(done)
+        progress.done()
         for spare in range(SPARE_ROWS):
             self._write_spare(at + spare, first=spare == 0)
 
@@ -115,7 +118,7 @@ class _Table:
     def _write_head(self, column: int, field: Field) -> None:
         grey = {"bg_color": _GREY, "italic": True} if field.kind == "helper" else {"bold": True}
         self.sheet.write_string(0, column, field.header, self.book.format(text_wrap=True, bottom=2, **grey))
-        width = _WIDTHS.get(field.header, 8 if field.kind == "helper" else 11)
+        width = _WIDTHS.get(field.header, 8 if field.kind == "helper" else min(max(len(field.header), 8), 13))
         self.sheet.set_column(column, column, width)
         if note := _note(field):
             self.sheet.write_comment(0, column, note, {"x_scale": 1.6})
@@ -125,7 +128,8 @@ class _Table:
     def _write_row(self, at: int, row: dict[str, Any], *, first: bool) -> None:
         own = value_of(row)
         for column, field in enumerate(self.page.fields):
-            form = self._format(field, first=first, shut=own is not None and self._is_other_value(field, own))
+            shut = own is not None and (self._is_other_value(field, own) or _is_not_asked(field, row))
+            form = self._format(field, first=first, shut=shut)
             if field.kind == "once" and not first:
                 above = xl_rowcol_to_cell(at - 1, column)
                 self.sheet.write_formula(at, column, f'=IF({above}="","",{above})', form, "")
@@ -202,6 +206,11 @@ class _Table:
                 ranges = {"multi_range": " ".join(cells)} if len(cells) > 1 else {}
                 row = int("".join(c for c in cells[0] if c.isdigit())) - 1
                 self.sheet.data_validation(row, column, row, column, {**check, **ranges})
+
+
+def _is_not_asked(field: Field, row: dict[str, Any]) -> bool:
+    """Whether a qualifier says nothing of the quantity of the row."""
+    return field.column is not None and field.column.name in QUALIFIERS and field.column.name not in row[ASKED]
 
 
 def _pieces(cells: list[str]) -> Iterator[list[str]]:

@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from wheelend._look import INK, LINE, PAPER
+from wheelend._pdf import fetch_nothing, weasyprint
+from wheelend._results import whole
 from wheelend._sheet._states import FILLS, OF_STANDING, STATES, TEXT_ON
 from wheelend.errors import BadCall
 from wheelend.limit_sets import DEFAULT, Limits
@@ -84,21 +86,16 @@ def sheet(
     suffix = require_suffix(target)
     if paper is not None and paper not in PAPERS:
         raise BadCall(f"paper: expected one of {', '.join(PAPERS)}, got {paper!r}")
-    writer = _pdf_writer() if suffix == ".pdf" else None  # before the long work
+    writer = weasyprint("write .html and print the HTML").HTML if suffix == ".pdf" else None  # before the long work
     selection = Selection(unit, site, group)
     size = paper or ("letter" if writer else None)
     screen = writer is None
     text = render(log, limits, unread_after, as_of, selection, count_unconfirmed, size, language, screen=screen)
-    # A half-written file must never pass for a sheet: it is written beside its place and then moved there.
-    part = target.with_name(f".{target.name}.part")
-    try:
+    with whole(target) as part:
         if writer is None:
             part.write_text(text, encoding="utf-8")
         else:
-            writer(string=text, url_fetcher=_fetch_nothing).write_pdf(part)
-        part.replace(target)
-    finally:
-        part.unlink(missing_ok=True)
+            writer(string=text, url_fetcher=fetch_nothing).write_pdf(part)
 
 
 def require_suffix(path: Path) -> str:
@@ -149,20 +146,3 @@ def _css_string(text: str) -> Any:
     from markupsafe import Markup
 
     return Markup("".join(c if c.isalnum() or c in " ,.:-" else f"\\{ord(c):x} " for c in text))
-
-
-def _pdf_writer() -> Any:
-    """WeasyPrint's way from HTML to PDF; says what to do where it or a library that it needs is missing."""
-    try:
-        from weasyprint import HTML
-    except (ImportError, OSError) as error:
-        raise BadCall(
-            f"PDF needs WeasyPrint, which cannot be used here ({str(error).splitlines()[0]}): pip install "
-            "'wheelend[pdf]' and Debian's libpango-1.0-0, libpangoft2-1.0-0 and libharfbuzz-subset0, or write .html "
-            "and print the HTML"
-        ) from None
-    return HTML
-
-
-def _fetch_nothing(url: str, *_: Any, **__: Any) -> Any:
-    raise ValueError(f"the sheet needs nothing from outside itself, and asked for {url}")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from wheelend._look import BELOW, DUE, FINE, INK, LINE, PAPER
+from wheelend._results import whole as whole_file
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -141,10 +142,5 @@ def save(drawn: Figure, path: Path) -> None:
     # In pdf text stays text, with its font; in svg it is drawn, since a reader may not have the font.
     settings: Any = {"svg.hashsalt": "wheelend", "svg.fonttype": "path", "pdf.fonttype": 42}
     dates = {".svg": {"Date": None}, ".pdf": {"CreationDate": None}, ".png": {"Software": None}}[path.suffix.lower()]
-    part = path.with_name(f".{path.name}.part")
-    try:
-        with mpl.rc_context(settings):
-            drawn.savefig(part, format=path.suffix.lower()[1:], dpi=150, metadata=dates)
-        part.replace(path)
-    finally:
-        part.unlink(missing_ok=True)
+    with whole_file(path) as part, mpl.rc_context(settings):
+        drawn.savefig(part, format=path.suffix.lower()[1:], dpi=150, metadata=dates)
