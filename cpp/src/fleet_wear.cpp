@@ -288,21 +288,7 @@ class Wearing {
       to.remaining_km[q].push_back(limited && distance && std::isfinite(p.distance[q]) ? p.distance[q] : nan);
       median_days = quantile_levels[q] == 0.5 ? days : median_days;
     }
-    to.status.push_back(static_cast<std::uint8_t>(status(item.readings.size(), limit, median_days)));
-  }
-
-  static WearStatus status(std::size_t readings, double limit, double median_days) {
-    constexpr std::size_t few = 3;
-    if (std::isnan(limit)) {
-      return WearStatus::no_limit;
-    }
-    if (std::isnan(median_days)) {
-      return WearStatus::not_within_horizon;
-    }
-    if (median_days == 0.0) {
-      return WearStatus::at_limit;
-    }
-    return readings < few ? WearStatus::from_group : WearStatus::from_readings;
+    to.status.push_back(static_cast<std::uint8_t>(wear_status(item.readings.size(), limited, median_days)));
   }
 
   const ReadingColumns& readings_;
@@ -333,6 +319,20 @@ Fitments fitments_of_fleet(const ReadingColumns& readings, const PositionColumns
   return find_fitments(readings, positions, rows_by_position(readings, positions.facts.size()), unit_of,
                        odometer_tracks(readings, unit_of, units, options.as_of), limit_mm, typical_of(prior),
                        options.as_of, options.threads);
+}
+
+WearStatus wear_status(std::size_t readings, bool limited, double median_days) {
+  constexpr std::size_t few = 3;
+  if (!limited) {
+    return WearStatus::no_limit;
+  }
+  if (std::isnan(median_days)) {
+    return WearStatus::not_within_horizon;
+  }
+  if (median_days == 0.0) {
+    return WearStatus::at_limit;
+  }
+  return readings < few ? WearStatus::from_group : WearStatus::from_readings;
 }
 
 FleetWear wear_of_fleet(const ReadingColumns& readings, const PositionColumns& positions,

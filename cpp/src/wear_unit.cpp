@@ -109,9 +109,12 @@ void UnitSolver::set_prior(std::size_t k) {
   w.prior_precision.resize(n);
   const bool as_new = !std::isnan(item.begins);
   const double own_depth = beliefs_->own(p_depth, static_cast<Index>(i));
-  w.prior_mean[p_depth] = as_new ? item.full : own_depth;
+  const bool about_full = as_new || item.first_spread > 0.0;
+  w.prior_mean[p_depth] = about_full ? item.full : own_depth;
   // Nearly nothing where it did not begin as new: its readings say it.
-  w.prior_precision[p_depth] = 1.0 / square(as_new ? s.as_new : 0.5 * item.full);
+  w.prior_precision[p_depth] = 1.0 / square(as_new       ? s.as_new
+                                            : about_full ? item.first_spread
+                                                         : 0.5 * item.full);
   w.prior_precision[p_rate] = 1.0 / square(s.item);
   w.prior_precision[p_strength] = 1.0 / square(s.strength);
   w.prior_precision[p_shoulder] = 1.0 / square(s.shoulder);

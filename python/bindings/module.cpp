@@ -12,4 +12,5 @@ PYBIND11_MODULE(_core, m) {
   bind_studies(m);
   bind_wear(m);
   bind_demand(m);
+  bind_wheelends(m);
 }

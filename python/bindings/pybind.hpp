@@ -16,3 +16,4 @@ void bind_loads(py::module_& m);
 void bind_studies(py::module_& m);
 void bind_wear(py::module_& m);
 void bind_demand(py::module_& m);
+void bind_wheelends(py::module_& m);

@@ -14,10 +14,13 @@ except ImportError as error:  # pragma: no cover - only in a checkout that was n
     ) from error
 
 from wheelend._backtest import backtest, recalibrate
+from wheelend._clamp import ClampLoad, clamp_load, retention
 from wheelend._demand import demand
 from wheelend._doubts import doubts
 from wheelend._fitments import fitments
 from wheelend._form._make import form
+from wheelend._hubs import hubs
+from wheelend._mates import mates
 from wheelend._notebook import load_ipython_extension as load_ipython_extension  # `%load_ext wheelend`
 from wheelend._notebook import show
 from wheelend._patterns import patterns
@@ -35,6 +38,7 @@ if TYPE_CHECKING:
 __all__ = [
     "BadCall",
     "BadValue",
+    "ClampLoad",
     "DataRefused",
     "LimitFileError",
     "Log",
@@ -43,18 +47,22 @@ __all__ = [
     "WheelendWarning",
     "__version__",
     "backtest",
+    "clamp_load",
     "demand",
     "doubts",
     "explain",
     "fitments",
     "form",
+    "hubs",
     "judge",
     "limits",
+    "mates",
     "patterns",
     "pressures",
     "read_log",
     "recalibrate",
     "records",
+    "retention",
     "sheet",
     "show",
     "spot",

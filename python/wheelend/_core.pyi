@@ -6,7 +6,7 @@ import collections.abc
 import numpy
 import numpy.typing
 import typing
-__all__: list[str] = ['ColumnError', 'DemandFleet', 'Error', 'LimitError', 'MeasureError', 'Stopped', 'Watch', 'add_months', 'at_reference_psi', 'calendar_months', 'calendar_years', 'candidate_weeks', 'codes', 'cold_notes', 'cold_pressures', 'compare', 'convert', 'count_distribution', 'dual_factor', 'expected_renewals', 'find_date_code', 'find_repeats', 'fit_gamma_wear', 'fit_grouped', 'fit_hazards', 'fit_inverse_gaussian_wear', 'fit_life', 'fit_line', 'fit_through_origin', 'fit_wiener_wear', 'geopotential_m', 'index_of_load', 'is_shortest_decimal', 'judge', 'judge_notes', 'learn_removals', 'legal_minimum_mm', 'load_by_power_law', 'load_in_table', 'load_of_index', 'load_statuses', 'load_table_fault', 'log_rank', 'mean_cumulative', 'measures', 'moments', 'not_passed_by', 'odometers_out_of_line', 'pairwise_slopes', 'parse_date_code', 'parse_date_codes', 'parse_dates', 'parse_numbers', 'passage_density', 'passage_quantile', 'passed_by', 'pressure_between_rows', 'pressure_by_power_law', 'quantile_levels', 'quantity_of', 'radial_truck_exponent', 'reached_by', 'repeated_median', 'required_rows', 'restricted_mean', 'shrink', 'simulate_demand', 'simulate_removals', 'speed_of_symbol', 'standard_pressure_pa', 'survival_curve', 'tire_cases', 'tire_load', 'tire_load_of_ends', 'tires_on_positions', 'up_to_next_5_psi', 'value_at', 'wear', 'weeks_of_year', 'where_reaches']
+__all__: list[str] = ['ColumnError', 'DemandFleet', 'Error', 'LimitError', 'MeasureError', 'Stopped', 'Watch', 'add_months', 'at_reference_psi', 'calendar_months', 'calendar_years', 'candidate_weeks', 'clamp_load', 'codes', 'cold_notes', 'cold_pressures', 'compare', 'convert', 'count_distribution', 'drifting_mates', 'drum_growth', 'dual_factor', 'expected_renewals', 'find_date_code', 'find_repeats', 'fit_gamma_wear', 'fit_grouped', 'fit_hazards', 'fit_inverse_gaussian_wear', 'fit_life', 'fit_line', 'fit_through_origin', 'fit_wiener_wear', 'geopotential_m', 'index_of_load', 'is_shortest_decimal', 'judge', 'judge_notes', 'learn_removals', 'legal_minimum_mm', 'load_by_power_law', 'load_in_table', 'load_of_index', 'load_statuses', 'load_table_fault', 'log_rank', 'loss_per_minute_at', 'mate_states', 'mean_cumulative', 'measures', 'moments', 'not_passed_by', 'odometers_out_of_line', 'pairwise_slopes', 'parse_date_code', 'parse_date_codes', 'parse_dates', 'parse_numbers', 'passage_density', 'passage_quantile', 'passed_by', 'pressure_between_rows', 'pressure_by_power_law', 'quantile_levels', 'quantity_of', 'radial_truck_exponent', 'reached_by', 'repeated_median', 'required_rows', 'restricted_mean', 'robust_scores', 'settling_loss', 'shrink', 'simulate_demand', 'simulate_removals', 'slow_wear', 'speed_of_symbol', 'standard_pressure_pa', 'stress_area', 'stroke_of_hot_drum', 'survival_curve', 'tire_cases', 'tire_load', 'tire_load_of_ends', 'tires_on_positions', 'up_to_next_5_psi', 'value_at', 'wear', 'weeks_of_year', 'where_reaches']
 class Error(ValueError):
     pass
 class MeasureError(Error):
@@ -56,6 +56,8 @@ def candidate_weeks(text: str, up_to: typing.SupportsInt | typing.SupportsIndex)
     """
     First days of the weeks that a code of three digits may mean.
     """
+def clamp_load(torque: typing.SupportsFloat | typing.SupportsIndex, nut_factor: typing.SupportsFloat | typing.SupportsIndex, diameter: typing.SupportsFloat | typing.SupportsIndex) -> float:
+    ...
 def cold_pressures(readings: dict[str, typing.Any], positions: dict[str, typing.Any], tires: dict[str, typing.Any], rules: list[typing.Any], as_of: typing.SupportsInt | typing.SupportsIndex, all: bool, reference_k: typing.SupportsFloat | typing.SupportsIndex, method: str) -> dict[str, typing.Any]:
     """
     Cold pressures and states as a dict of columns.
@@ -69,6 +71,12 @@ def convert(values: typing.Any, from_measure: str, to_measure: str) -> numpy.typ
     Column in another measure of the same dimension; NaN stays NaN.
     """
 def count_distribution(p: typing.Any) -> numpy.typing.NDArray[numpy.float64]:
+    ...
+def drifting_mates(readings: dict[str, typing.Any], positions: dict[str, typing.Any], rules: list[typing.Any], as_of: typing.SupportsInt | typing.SupportsIndex, soon_days: typing.SupportsFloat | typing.SupportsIndex, level: typing.SupportsFloat | typing.SupportsIndex) -> dict[str, typing.Any]:
+    """
+    Mates that drift apart, as a dict of columns.
+    """
+def drum_growth(diameter: typing.SupportsFloat | typing.SupportsIndex, alpha: typing.SupportsFloat | typing.SupportsIndex, rise: typing.SupportsFloat | typing.SupportsIndex) -> float:
     ...
 def expected_renewals(law: str, scale: typing.SupportsFloat | typing.SupportsIndex, shape: typing.SupportsFloat | typing.SupportsIndex, t: typing.Any, age: typing.SupportsFloat | typing.SupportsIndex) -> numpy.typing.NDArray[numpy.float64]:
     ...
@@ -136,6 +144,8 @@ def load_table_fault(table: tuple[typing.Any, ...]) -> tuple[int, str] | None:
     """
 def log_rank(life: typing.Any, failed: typing.Any, entry: typing.Any, count: typing.Any, group: typing.Any, groups: typing.SupportsInt | typing.SupportsIndex) -> tuple[float, int, float]:
     ...
+def loss_per_minute_at(reference: typing.SupportsFloat | typing.SupportsIndex, start: typing.SupportsFloat | typing.SupportsIndex, end: typing.SupportsFloat | typing.SupportsIndex, minutes: typing.SupportsFloat | typing.SupportsIndex) -> float:
+    ...
 def mean_cumulative(start: typing.Any, end: typing.Any, item: typing.Any, time: typing.Any, count: typing.Any) -> tuple[typing.Any, ...]:
     ...
 def measures() -> list[typing.Any]:
@@ -192,6 +202,10 @@ def required_rows(table: tuple[typing.Any, ...], loads: tuple[typing.Any, ...]) 
     """
 def restricted_mean(life: typing.Any, failed: typing.Any, entry: typing.Any, count: typing.Any, horizon: typing.SupportsFloat | typing.SupportsIndex) -> tuple[float, float]:
     ...
+def robust_scores(values: typing.Any) -> numpy.typing.NDArray[numpy.float64]:
+    ...
+def settling_loss(settles: typing.SupportsFloat | typing.SupportsIndex, area: typing.SupportsFloat | typing.SupportsIndex, length: typing.SupportsFloat | typing.SupportsIndex, modulus: typing.SupportsFloat | typing.SupportsIndex, joint_stiffer: typing.SupportsFloat | typing.SupportsIndex) -> float:
+    ...
 def shrink(values: typing.Any, variances: typing.Any) -> tuple[float, float, numpy.typing.NDArray[numpy.float64], numpy.typing.NDArray[numpy.float64]]:
     ...
 def simulate_demand(fleet: DemandFleet, month_ends: typing.Any, group: typing.Any, groups: typing.SupportsInt | typing.SupportsIndex, first_draw: typing.SupportsInt | typing.SupportsIndex, draws: typing.SupportsInt | typing.SupportsIndex, seed: typing.SupportsInt | typing.SupportsIndex, changes: dict[str, typing.Any], threads: typing.SupportsInt | typing.SupportsIndex = 1, watch: Watch | None = None) -> numpy.typing.NDArray[numpy.int32]:
@@ -202,6 +216,10 @@ def simulate_removals(fleet: DemandFleet, month_ends: typing.Any, draw: typing.S
     """
     The removals of one draw, by place and day.
     """
+def slow_wear(readings: dict[str, typing.Any], positions: dict[str, typing.Any], wheelends: dict[str, typing.Any], tires: typing.SupportsInt | typing.SupportsIndex, units: typing.SupportsInt | typing.SupportsIndex, quantity: dict[str, typing.Any], facts: list[typing.Any], limits: list[typing.Any], limit: typing.SupportsFloat | typing.SupportsIndex, prior: dict[str, typing.Any], as_of: typing.SupportsInt | typing.SupportsIndex, threads: typing.SupportsInt | typing.SupportsIndex = 1, watch: Watch | None = None) -> dict[str, typing.Any]:
+    """
+    A quantity of the wheel-end readings followed to its limit at each place, as a dict of columns.
+    """
 def speed_of_symbol(symbol: str) -> int | None:
     """
     Speed in km/h, or None.
@@ -210,6 +228,10 @@ def standard_pressure_pa(geopotential_m: typing.SupportsFloat | typing.SupportsI
     """
     Pressure of the standard atmosphere, ISO 2533.
     """
+def stress_area(diameter: typing.SupportsFloat | typing.SupportsIndex, pitch: typing.SupportsFloat | typing.SupportsIndex) -> float:
+    ...
+def stroke_of_hot_drum(growth: typing.SupportsFloat | typing.SupportsIndex, arm: typing.SupportsFloat | typing.SupportsIndex, cam: typing.SupportsFloat | typing.SupportsIndex) -> float:
+    ...
 def survival_curve(life: typing.Any, failed: typing.Any, entry: typing.Any, count: typing.Any) -> tuple[typing.Any, ...]:
     ...
 def tire_load(on_axle: tuple[typing.SupportsFloat | typing.SupportsIndex, str], tires: typing.SupportsInt | typing.SupportsIndex) -> float:
@@ -245,6 +267,7 @@ codes: dict[str, list[str]]
 cold_notes: list[typing.Any] = ['no target pressure is given', 'read warm without a tire temperature, and the federal rule gives no estimate for it: read again cold', 'corrected with the ambient temperature', 'no temperature was read: taken as it is', 'not read since the tire was changed', 'two readings disagree: the lower is used', 'temperature or altitude out of the range of the formulas', 'the method asked for is not possible with this reading']
 dual_factor: float = 0.91
 judge_notes: list[typing.Any] = ['not read', 'no admissible reading: every groove read lies on a tie bar, hump or fillet, or has no wear indicator', 'readings on a tie bar, hump or fillet left out', 'grooves without a wear indicator left out', 'within one step of the gauge', '{fact} is not given', '{fact} is not given: held to the row for that', 'not admissible: {fact} is outside what the rule asks for', 'unconfirmed row {id} would fail', 'read warm, and the rule gives no estimate for it: read again cold', 'read warm: cold pressure estimated by 49 CFR 393.75(i)(2)', 'too low even while warm', '{fact} stands in for what the clause names', 'low at fewer than three places: the rule asks for three', 'no two adjacent grooves were read', 'not read since the tire was changed', 'not stated whether the tire is a retread', 'two readings disagree: the lower is judged', 'fewer than four places read: the rest could decide', 'where the grooves lie across the tread is not given (tread_at)', 'held to the number that the clause prints in this measure', 'passes by the other bound of the clause', 'not read at the other tire or side on the same day', 'timed over another span than a minute: scaled to a minute', 'the drop of the application is in it: time it from after that drop (start)', 'brakes that were not read, or without verdict, could decide', 'the week of the date code straddles the age: the day is not known', 'the date code cannot be read, or does not give the decade', 'no readjustment limit applies: chamber type and size not given, or not in the tables', 'a tire of this end of the axle was removed: its load is on those that are left', 'not all tires of the axle are in the positions', 'the pressure rose while it was timed: was the engine running?', 'low where it was read: read three places', 'a retread, and the week of its retreading is not known', 'fails whatever {fact} is', "read warm: rated_load is not given, which the rule's estimate goes by", 'no other wheel end of this unit was read that day', 'no limit of these sets speaks of this reading']
+mate_states: list[typing.Any] = ['apart', 'drifting', 'steady', 'too_few']
 quantile_levels: list[float]
 quantity_of: dict[str, str]
 radial_truck_exponent: float = 0.7

@@ -10,6 +10,8 @@ from typing import Any
 
 from wheelend import measures
 
+TREAD = "tread"  # what `wear` follows where nothing else is named
+
 EPOCH = dt.date(1970, 1, 1)  # day 0 of every day number
 
 

@@ -11,6 +11,8 @@ import pyarrow as pa
 
 from wheelend import _core, _results, measures
 from wheelend._fleet_wear import DAYS_PER_MONTH, learned_wear, limit_mm
+from wheelend._slow import slow_table
+from wheelend._words import TREAD
 from wheelend.dictionary import QUANTILES
 from wheelend.limit_sets import DEFAULT, Limits
 from wheelend.log import Log
@@ -25,8 +27,9 @@ NO_DAY = np.iinfo(np.int32).min
 def wear(
     log: Log,
     *,
+    of: str = TREAD,
     limit: str | None = None,
-    limits: Limits = DEFAULT,
+    limits: Limits | None = None,
     as_of: dt.date | str | None = None,
     unit: Iterable[str] | str | None = None,
     site: Iterable[str] | str | None = None,
@@ -45,10 +48,15 @@ def wear(
     ----------
     log : Log
         The fleet, from :func:`wheelend.read_log`.
+    of : str
+        What is followed: ``"tread"``, or a quantity of the wheel-end readings that ``data/priors/slow_quantities.csv``
+        has a row for (``"lining_thickness"``, ``"pushrod_stroke"``, ``"static_leak"``, ...). Those are followed by the
+        same engine; what was replaced, adjusted or repaired is found from the readings.
     limit : str, optional
-        One depth for all, e.g. ``"4/32 in"``. By default the position's pull depth, else the legal minimum.
-    limits : str or list of str
-        Set that gives the legal minimum.
+        One limit for all, e.g. ``"4/32 in"``. By default the position's pull depth, else the legal minimum; of another
+        quantity the strictest row that is known to speak of the place: the fleet's own, else the law's, else advice.
+    limits : str or list of str, optional
+        Sets that give the limit; by default ``"us-federal"``, of another quantity the sets that its row names.
     as_of : date or ISO text, optional
         As for :func:`wheelend.judge`.
     unit, site, group : str or list of str, optional
@@ -70,7 +78,10 @@ def wear(
     Empirical Bayes for a hierarchy on the logarithm of the wear rate, which is linear in the depth that is left. The
     method is written up in ``python/docs/forecast.md``.
     """
-    return _results.native(wear_table(log, limit, limits, as_of, Selection(unit, site, group)), log.kind)
+    selection = Selection(unit, site, group)
+    if of != TREAD:
+        return _results.native(slow_table(log, of, limit, limits, as_of, selection), log.kind)
+    return _results.native(wear_table(log, limit, limits or DEFAULT, as_of, selection), log.kind)
 
 
 def wear_table(

@@ -27,6 +27,9 @@ enum class WearStatus : std::uint8_t {
 inline constexpr std::array<std::string_view, 5> wear_status_names{"from_readings", "from_group", "at_limit",
                                                                    "not_within_ten_years", "no_limit"};
 
+// `median_days`: NaN beyond the horizon.
+WearStatus wear_status(std::size_t readings, bool limited, double median_days);
+
 // Before a fleet speaks: typical wear of a role and use of a kind, from data/priors.
 struct WearPrior {
   std::array<double, 8> mm_per_km{};   // by role; the last for a missing role

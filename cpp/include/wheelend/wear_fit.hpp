@@ -54,6 +54,9 @@ struct WearItem {
   // Exposure at which it began as new; NaN: its story begins with its first reading. An item without
   // readings has it.
   double begins = std::numeric_limits<double>::quiet_NaN();
+  // Spread of its depth at its first reading about the full depth, where it did not begin as new; NaN: its
+  // readings alone say how deep it was.
+  double first_spread = std::numeric_limits<double>::quiet_NaN();
   std::int64_t previous = -1;              // item that is the same tire on another unit; comes before it
   double exposure_between = 0.0;           // about what it ran from its last reading there to its first here
   std::vector<ItemReading> readings = {};  // in the order of time

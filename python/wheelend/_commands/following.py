@@ -1,4 +1,4 @@
-"""Commands that follow tires in time: wear, fitments, doubts, patterns, backtest."""
+"""Commands that follow tires and wheel ends in time: wear, mates, hubs, fitments, doubts, patterns, backtest."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from wheelend import _people
 from wheelend._commands import _help
 from wheelend._commands._common import app, deliver, tell
 from wheelend._options import Ask, Limit, Limits, check_days, reads_tables
+from wheelend._words import TREAD
 from wheelend.limit_sets import DEFAULT
 
 
@@ -18,6 +19,9 @@ from wheelend.limit_sets import DEFAULT
 @reads_tables()
 def wear(
     ask: Ask,
+    of: Annotated[
+        str, typer.Option("--of", metavar="QUANTITY", help="tread, or a quantity of the wheel-end readings.")
+    ] = TREAD,
     limits: Limits = None,
     limit: Limit = None,
     recalibrate: Annotated[
@@ -27,19 +31,66 @@ def wear(
         ),
     ] = None,
 ) -> None:
-    """How fast each tire wears, and on which date it is due.
+    """How fast each tire wears, and on which date it is due; with --of the same of linings, strokes and other things.
 
     Example: wheelend wear --readings readings.csv --positions positions.csv -o wear.csv
     """
+    from wheelend import _people_wheelends, _slow
     from wheelend._backtest._recalibrate import read_backtest, recalibrated_table
     from wheelend.trends import wear_table
 
+    if of != TREAD:
+        found = _slow.find(of)
+        if recalibrate is not None:
+            raise typer.BadParameter("a back-test is of tread", param_hint="--recalibrate")
+        tell(ask)
+        slow = _slow.slow_table(ask.log, of, limit, limits, ask.as_of, ask.selection)
+        deliver(slow, ask.output, lambda: _people_wheelends.slow_lines(slow, found))
+        return
     by = read_backtest(recalibrate) if recalibrate is not None else None
     tell(ask)
     table = wear_table(ask.log, limit, limits or DEFAULT, ask.as_of, ask.selection)
     if by is not None:
         table = recalibrated_table(table, by)
     deliver(table, ask.output, lambda: _people.wear_lines(table, ask.log.depth_measure))
+
+
+@app.command()
+@reads_tables()
+def mates(
+    ask: Ask,
+    soon_days: Annotated[
+        int, typer.Option("--soon-days", min=1, max=3650, help="Drifting: apart within so many days.")
+    ] = 90,
+) -> None:
+    """Dual pairs and axles whose pressures or depths drift apart.
+
+    Example: wheelend mates --readings readings.csv --positions positions.csv
+    """
+    from wheelend import _people_wheelends
+    from wheelend._mates import mates_table
+
+    tell(ask)
+    table = mates_table(ask.log, ask.as_of, ask.selection, soon_days)
+    deliver(table, ask.output, lambda: _people_wheelends.mates_lines(table))
+
+
+@app.command()
+@reads_tables()
+def hubs(
+    ask: Ask,
+    apart: Annotated[str, typer.Option("--apart", help="Difference to the other side that stands out.")] = "50 degf",
+) -> None:
+    """Hubs hotter than the others of their unit on the same run.
+
+    Example: wheelend hubs --positions positions.csv --wheelend-readings wheelend_readings.csv
+    """
+    from wheelend import _people_wheelends
+    from wheelend._hubs import hubs_table
+
+    tell(ask)
+    table = hubs_table(ask.log, ask.as_of, ask.selection, apart)
+    deliver(table, ask.output, lambda: _people_wheelends.hub_lines(table))
 
 
 @app.command()

@@ -1,4 +1,4 @@
-"""Commands that look something up: limits, explain, words, records."""
+"""Commands that look something up: limits, explain, words, records, clamp."""
 
 from __future__ import annotations
 
@@ -88,3 +88,18 @@ def records(
     from wheelend._records import records as rows_of
 
     show(_people.record_lines(rows_of(record, dated=dated, limits=limits or DEFAULT)))
+
+
+@app.command()
+def clamp(
+    torque: Annotated[str, typer.Argument(help="Torque of one fastener, e.g. '475 lbft' or '640 nm'.")],
+    thread: Annotated[str | None, typer.Option("--thread", help="Threads: oiled, dry or rough.")] = None,
+    stud: Annotated[str, typer.Option("--stud", help="m22, m20, a fastener system, or a diameter.")] = "m22",
+) -> None:
+    """The range of clamp load that a torque may stand for: advice, never one number.
+
+    Example: wheelend clamp "475 lbft" --thread oiled
+    """
+    from wheelend._clamp import clamp_lines, clamp_load
+
+    show(clamp_lines(clamp_load(torque=torque, thread=thread, stud=stud), torque))

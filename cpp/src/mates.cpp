@@ -1,0 +1,251 @@
+#include "wheelend/mates.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <map>
+#include <tuple>
+
+#include "wheelend/fitments.hpp"
+#include "wheelend/line_fit.hpp"
+
+namespace wheelend {
+
+namespace {
+
+constexpr double nan = std::numeric_limits<double>::quiet_NaN();
+constexpr double days_per_month = 30.4375;
+
+// What a tire showed on a day, in the measure of the rule: grooves of the depth, or the pressure as found;
+// and how it was left.
+struct Shown {
+  std::vector<double> found = {};
+  double left = nan;  // pressure after inflation; NaN: as found
+  std::int32_t tire = -1;
+  bool changed = false;  // another tire is there than the day before
+};
+using History = std::map<std::int32_t, Shown>;  // by day
+
+History history(const ReadingColumns& r, const RowsByPosition& rows, std::size_t p, const MateRule& rule,
+                std::int32_t as_of) {
+  History out;
+  for (Visit& v : visits(r, rows, p, as_of)) {
+    Shown& s = out[v.day];
+    s.tire = std::max(s.tire, v.tire);
+    s.changed = s.changed || v.event != Event::none;
+    if (rule.quantity == MateQuantity::depth && v.has_tread()) {
+      s.found = std::move(v.groove_mm);
+      for (double& depth : s.found) {
+        depth = convert(depth, Measure::millimetre, rule.measure);
+      }
+    }
+  }
+  for (std::int64_t k = rows.start[p]; k < rows.start[p + 1] && rule.quantity == MateQuantity::pressure;
+       ++k) {
+    const auto row = static_cast<std::size_t>(rows.order[static_cast<std::size_t>(k)]);
+    const double found = r.pressure.at(row), left = r.inflated_to.at(row);
+    if (r.day[row] > as_of || std::isnan(found) || (r.conflict_at(row) & conflict_pressure) != 0) {
+      continue;
+    }
+    Shown& s = out[r.day[row]];
+    s.found = {convert(found, r.pressure.measure, rule.measure)};
+    s.left = std::isnan(left) ? nan : convert(left, r.inflated_to.measure, rule.measure);
+  }
+  return out;
+}
+
+// Middle of what the grooves that both have differ by.
+double apart(const Shown& a, const Shown& b) {
+  std::vector<double> each;
+  for (std::size_t g = 0; g < std::min(a.found.size(), b.found.size()); ++g) {
+    if (!std::isnan(a.found[g]) && !std::isnan(b.found[g])) {
+      each.push_back(a.found[g] - b.found[g]);
+    }
+  }
+  return each.empty() ? nan : median(each);
+}
+
+double left_apart(const Shown& a, const Shown& b, double found) {
+  if (std::isnan(a.left) && std::isnan(b.left)) {
+    return found;
+  }
+  return (std::isnan(a.left) ? a.found.front() : a.left) - (std::isnan(b.left) ? b.found.front() : b.left);
+}
+
+// The difference from visit to visit as if nobody had touched the tires: what was put in is taken out.
+struct Course {
+  std::vector<double> day, drifted;
+  double now = nan;  // difference as the tires were left at the last visit
+  bool filled = false;
+};
+
+Course course_of(const History& first, const History& second) {
+  Course c;
+  std::int32_t tire_a = -1, tire_b = -1;
+  for (auto a = first.begin(), b = second.begin(); a != first.end() || b != second.end();) {
+    const bool only_a = b == second.end() || (a != first.end() && a->first < b->first);
+    const bool only_b = a == first.end() || (b != second.end() && b->first < a->first);
+    const Shown* of_a = only_b ? nullptr : &a->second;
+    const Shown* of_b = only_a ? nullptr : &b->second;
+    const auto another = [](const Shown* s, std::int32_t& known) {
+      const bool other = s != nullptr && (s->changed || (known >= 0 && s->tire >= 0 && s->tire != known));
+      known = s != nullptr && s->tire >= 0 ? s->tire : known;
+      return other;
+    };
+    const bool other_a = another(of_a, tire_a), other_b = another(of_b, tire_b);
+    if (other_a || other_b) {
+      c = {};
+    }
+    const double found = of_a != nullptr && of_b != nullptr ? apart(*of_a, *of_b) : nan;
+    if (!std::isnan(found)) {
+      c.drifted.push_back(c.day.empty() ? found : c.drifted.back() + found - c.now);
+      c.day.push_back(static_cast<double>(a->first));
+      c.now = left_apart(*of_a, *of_b, found);
+      c.filled = c.filled || c.now != found;
+    } else if (!c.day.empty() && (of_a != nullptr && !std::isnan(of_a->left))) {
+      c.filled = true;  // one alone was filled: the step that follows tells
+    }
+    a = only_b ? a : std::next(a);
+    b = only_a ? b : std::next(b);
+  }
+  return c;
+}
+
+// Takes steps out that are no drift.
+void take_steps_out(Course& c, double step) {
+  const std::size_t n = c.day.size();
+  std::vector<double> rates;
+  for (std::size_t i = 1; i < n; ++i) {
+    rates.push_back((c.drifted[i] - c.drifted[i - 1]) / (c.day[i] - c.day[i - 1]));
+  }
+  const double rate = rates.empty() ? 0.0 : median(rates);
+  double out = 0.0;
+  double before = n > 0 ? c.drifted[0] : 0.0;
+  for (std::size_t i = 1; i < n; ++i) {
+    const double beyond = c.drifted[i] - before - rate * (c.day[i] - c.day[i - 1]);
+    before = c.drifted[i];
+    if (std::abs(beyond) > step) {
+      out += beyond;
+      c.filled = true;
+    }
+    c.drifted[i] -= out;
+  }
+}
+
+class Comparing {
+ public:
+  Comparing(const ReadingColumns& readings, const PositionColumns& positions,
+            const std::vector<MateRule>& rules, const MateOptions& options)
+      : readings_(readings),
+        positions_(positions),
+        rules_(rules),
+        options_(options),
+        rows_(rows_by_position(readings, positions.facts.size())) {}
+
+  MateTable run() {
+    for (std::size_t rule = 0; rule < rules_.size(); ++rule) {
+      for (const auto& [first, second] : pairs(rules_[rule].kind)) {
+        compare(rule, first, second);
+      }
+    }
+    return std::move(out_);
+  }
+
+ private:
+  using Pair = std::pair<std::size_t, std::size_t>;
+
+  // Outer and inner of a wheel end, or left and right of the same place; by unit and axle.
+  [[nodiscard]] std::vector<Pair> pairs(MateKind kind) const {
+    std::map<std::tuple<std::int32_t, std::int32_t, std::int8_t>, std::array<std::int64_t, 2>> found;
+    for (std::size_t p = 0; p < positions_.facts.size(); ++p) {
+      const std::int8_t side = positions_.side_at(p), dual = positions_.dual_at(p);
+      const bool of_dual = kind == MateKind::dual;
+      if (side < 0 || dual < 0 || (of_dual && dual == static_cast<std::int8_t>(Dual::single))) {
+        continue;
+      }
+      const std::int8_t together = of_dual ? side : dual;
+      const bool second = of_dual ? dual == static_cast<std::int8_t>(Dual::inner)
+                                  : side == static_cast<std::int8_t>(Side::right);
+      const auto at = found.try_emplace({positions_.unit_at(p), positions_.facts[p].axle, together},
+                                        std::array<std::int64_t, 2>{-1, -1});
+      at.first->second[second ? 1 : 0] = static_cast<std::int64_t>(p);
+    }
+    std::vector<Pair> out;
+    for (const auto& [key, pair] : found) {
+      if (pair[0] >= 0 && pair[1] >= 0) {
+        out.emplace_back(static_cast<std::size_t>(pair[0]), static_cast<std::size_t>(pair[1]));
+      }
+    }
+    return out;
+  }
+
+  void compare(std::size_t number, std::size_t first, std::size_t second) {
+    const MateRule& rule = rules_[number];
+    Course c = course_of(history(readings_, rows_, first, rule, options_.as_of),
+                         history(readings_, rows_, second, rule, options_.as_of));
+    if (c.day.empty()) {
+      return;
+    }
+    take_steps_out(c, rule.step);
+    constexpr std::size_t enough = 3;
+    double difference = c.now, drift = nan, low = nan, high = nan;
+    if (c.day.size() >= enough) {
+      const PairwiseSlopes s = pairwise_slopes(c.day, c.drifted, options_.level);
+      // What the last visit is off by the line is noise; what was put in then is not.
+      const double line = s.intercept_of_residuals + s.slope * static_cast<double>(options_.as_of);
+      difference = c.now + line - c.drifted.back();
+      drift = s.slope;
+      low = s.low;
+      high = s.high;
+    }
+    const auto passed = [&](double per_day) {
+      if (std::abs(difference) > rule.bound) {
+        return 0.0;
+      }
+      const double days = per_day == 0.0 ? nan : (std::copysign(rule.bound, per_day) - difference) / per_day;
+      return std::isfinite(days) ? std::max(days, 0.0) : nan;
+    };
+    // The ends of the interval that lead away from each other's mates at most and at least.
+    const double fast = drift < 0.0 ? low : high, slow = drift < 0.0 ? high : low;
+    const double days = passed(drift);
+    const bool certain = low * high > 0.0;
+    MateState state = MateState::steady;
+    if (std::abs(difference) > rule.bound) {
+      state = MateState::apart;
+    } else if (c.day.size() < enough) {
+      state = MateState::too_few;
+    } else if (certain && days <= options_.soon_days) {
+      state = MateState::drifting;
+    }
+    out_.position.push_back(static_cast<std::int32_t>(first));
+    out_.other.push_back(static_cast<std::int32_t>(second));
+    out_.rule.push_back(static_cast<std::int32_t>(number));
+    out_.visits.push_back(static_cast<std::int64_t>(c.day.size()));
+    out_.last_day.push_back(static_cast<std::int32_t>(c.day.back()));
+    out_.difference.push_back(difference);
+    out_.drift.push_back(drift * days_per_month);
+    out_.drift_low.push_back(low * days_per_month);
+    out_.drift_high.push_back(high * days_per_month);
+    out_.days.push_back(days);
+    out_.days_early.push_back(passed(fast));
+    out_.days_late.push_back(certain ? passed(slow) : nan);
+    out_.filled.push_back(c.filled ? 1 : 0);
+    out_.state.push_back(static_cast<std::uint8_t>(state));
+  }
+
+  const ReadingColumns& readings_;
+  const PositionColumns& positions_;
+  const std::vector<MateRule>& rules_;
+  const MateOptions options_;
+  const RowsByPosition rows_;
+  MateTable out_;
+};
+
+}  // namespace
+
+MateTable drifting_mates(const ReadingColumns& readings, const PositionColumns& positions,
+                         const std::vector<MateRule>& rules, const MateOptions& options) {
+  return Comparing(readings, positions, rules, options).run();
+}
+
+}  // namespace wheelend
