@@ -243,7 +243,18 @@ import wheelend
 t = os.times()
 print(json.dumps({"cpu": t.user + t.system, "modules": sorted(sys.modules)}))
 """
-HEAVY = ("pandas", "matplotlib", "typer", "polars", "duckdb", "scipy", "python_calamine", "xlsxwriter")
+HEAVY = (
+    "pandas",
+    "matplotlib",
+    "typer",
+    "polars",
+    "duckdb",
+    "scipy",
+    "python_calamine",
+    "xlsxwriter",
+    "jinja2",
+    "weasyprint",
+)
 
 
 def test_import_brings_no_heavy_module(record_property: Any) -> None:

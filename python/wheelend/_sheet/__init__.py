@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from wheelend._look import INK, LINE, PAPER
-from wheelend._pdf import fetch_nothing, weasyprint
+from wheelend._pdf import fetch_nothing, progress, weasyprint
 from wheelend._results import whole
 from wheelend._sheet._states import FILLS, OF_STANDING, STATES, TEXT_ON
 from wheelend.errors import BadCall
@@ -91,7 +91,7 @@ def sheet(
     size = paper or ("letter" if writer else None)
     screen = writer is None
     text = render(log, limits, unread_after, as_of, selection, count_unconfirmed, size, language, screen=screen)
-    with whole(target) as part:
+    with whole(target) as part, progress():
         if writer is None:
             part.write_text(text, encoding="utf-8")
         else:
