@@ -190,7 +190,8 @@ def _typed_source(path: Path, book: Any, name: str, cells: list[list[str | None]
     made = made_with(_sheet_cells(book, FORM_SHEET), path.name)
     if name not in made:
         raise DataRefused(f"{path.name}, sheet {name} is no table of the form; those are {', '.join(made)}")
-    days = None if name == "readings" else days_of(*_table_of(_sheet_cells(book, "readings")))
+    has_days = name != "readings" and "readings" in book.sheet_names
+    days = days_of(*_table_of(_sheet_cells(book, "readings"))) if has_days else None
     typed = settle(made[name], *_table_of(cells), days)
     source = _workbook_source(path, name, typed.header, typed.rows, typed.notes)
     source.is_unwritten = not typed.rows

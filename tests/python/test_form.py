@@ -395,6 +395,22 @@ def test_calls_that_cannot_be_are_refused(blank: Callable[..., Filled], how: dic
         blank(**how)
 
 
+def test_a_log_and_readings_beside_it_are_refused(tmp_path: Path, readings: Table, positions: Table) -> None:
+    log = wheelend.read_log(readings.columns(), positions.columns(), today=TODAY)
+    with pytest.raises(BadCall, match="a log has its readings with it"):
+        wheelend.form(log, tmp_path / "form.xlsx", readings=readings.columns())
+
+
+def test_readings_after_the_day_are_not_shown(tmp_path: Path, history: Table, positions: Table) -> None:
+    """Five thousand miles and two months earlier every groove was 1/32 in deeper."""
+    path = tmp_path / "form.xlsx"
+    wheelend.form(positions.columns(), path, readings=history.columns(), as_of="2025-05-01")
+    form = Filled(path)
+    at, heads = form.row_of("readings", unit="T1", axle=1, side="left"), form.heads("readings")
+    shown = [form.sheet("readings").cell(at, heads[name]).value for name in ("last read", "last outer", "last middle")]
+    assert shown == [dt.datetime(2025, 4, 11), 3, 4]
+
+
 def test_a_name_of_another_form_is_refused(tmp_path: Path, positions: Table) -> None:
     with pytest.raises(BadCall, match=r"\.xlsx or \.pdf"):
         wheelend.form(positions.columns(), tmp_path / "form.docx")

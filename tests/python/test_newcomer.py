@@ -111,6 +111,20 @@ def test_no_value_of_a_misnamed_column_is_lost_without_a_word(tmp_path: Path, ru
         assert said in done.err
 
 
+def test_columns_of_ones_own_stay_ones_own(tmp_path: Path, run: Any) -> None:
+    """What only resembles a column that the table has under its own name is no other spelling of it."""
+    path = tmp_path / "positions.csv"
+    path.write_text(
+        "unit,kind,axle,side,dual,role,target_psi,Type,Vehicle,PSI class,site\n"
+        "81,tractor,1,left,single,steer,100,day cab,blue,high,North\n",
+        encoding="utf-8",
+    )
+    readings = tmp_path / "readings.csv"
+    readings.write_text("unit,axle,side,dual,read_on,pressure_psi\n81,1,left,single,2026-03-14,99\n", encoding="utf-8")
+    done = run("pressures", "--readings", readings, "--positions", path, "--site", "North")
+    assert (done.code, done.err) == (0, "As of 2026-03-14 (last reading).\n")
+
+
 def test_readme_leads_to_the_sample(tmp_path: Path, root: Path, run: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     """The first commands of README, run in the folder that `sample` writes, say what README shows."""
     readme = (root / "README.md").read_text(encoding="utf-8")

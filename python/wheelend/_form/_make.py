@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from wheelend._form._last import Last
-from wheelend._form._layout import Measures, Page, checks_page, readings_page, walk
+from wheelend._form._layout import Measures, checks_page, readings_page, walk
 from wheelend._results import whole
 from wheelend._words import expected
 from wheelend.dictionary import DISTANCE, LENGTH, PRESSURE
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
 
 SUFFIXES = (".xlsx", ".pdf")
 PAPERS = ("letter", "a4")
-_DEPTHS, _PRESSURES, _DISTANCES = LENGTH, PRESSURE, DISTANCE
 
 
 @dataclass(frozen=True)
@@ -97,6 +96,8 @@ def form(
         Of a table nothing can be used.
     """
     if isinstance(positions, Log):
+        if readings is not None or wheelend_readings is not None:
+            raise BadCall("form: a log has its readings with it: give the log alone, or tables")
         log = positions
     elif readings is None and wheelend_readings is None:
         log = read_places(positions, measures=measures)
@@ -115,9 +116,9 @@ def measures_of(log: Log, depth: str | None, pressure: str | None, distance: str
     of_target = log.positions.measure.get("target")
     read = "pressure" in log.core_readings
     return Measures(
-        _known(depth, _DEPTHS, "depth_measure") or log.depth_measure,
-        _known(pressure, _PRESSURES, "pressure_measure") or (log.pressure_measure if read else of_target or "psi"),
-        _known(distance, _DISTANCES, "distance_measure") or log.distance_measure,
+        _known(depth, LENGTH, "depth_measure") or log.depth_measure,
+        _known(pressure, PRESSURE, "pressure_measure") or (log.pressure_measure if read else of_target or "psi"),
+        _known(distance, DISTANCE, "distance_measure") or log.distance_measure,
     )
 
 
@@ -177,6 +178,3 @@ def _readers(log: Log) -> list[str]:
         if of is not None:
             codes |= set(np.unique(of[of >= 0]).tolist())
     return sorted(log.text_names[c] for c in codes)
-
-
-__all__ = ["Made", "Page", "form", "write_form"]
