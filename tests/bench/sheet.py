@@ -1,4 +1,4 @@
-"""Seconds (by the clock and of all processors), memory and size of the sheet of 2,000 units, as HTML and as PDF.
+"""Seconds (by the clock and of all processors), memory and size of the sheet and of the entry form of 2,000 units.
 
     .venv/bin/python tests/bench/sheet.py [--units 2000] [--scenario typical] [--pdf]
 
@@ -36,7 +36,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--units", type=int, default=2000)
     parser.add_argument("--scenario", default="typical")
-    parser.add_argument("--pdf", action="store_true", help="the PDF too, which takes minutes")
+    parser.add_argument("--pdf", action="store_true", help="the PDFs too, which take minutes")
     options = parser.parse_args()
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
@@ -48,9 +48,11 @@ def main() -> None:
             files += [f"--{table}", str(path)]
         print(f"{options.units:,} units, {pq.ParquetFile(folder / 'readings.parquet').metadata.num_rows:,} readings")
         print(f"standing:   {run(['standing', *files, '-o', str(folder / 'standing.parquet')])}")
-        for ending in ("html", "pdf") if options.pdf else ("html",):
-            out = folder / f"sheet.{ending}"
-            print(f"sheet.{ending:5} {run(['sheet', *files, '-o', str(out)])}, {out.stat().st_size / 1e6:.2f} MB")
+        outputs = ["sheet.html", "form.xlsx", *(["sheet.pdf", "form.pdf"] if options.pdf else [])]
+        for output in outputs:
+            out = folder / output
+            command = out.stem
+            print(f"{output:11} {run([command, *files, '-o', str(out)])}, {out.stat().st_size / 1e6:.2f} MB")
 
 
 if __name__ == "__main__":
