@@ -15,6 +15,7 @@ except ImportError as error:  # pragma: no cover - only in a checkout that was n
 
 from wheelend._backtest import backtest, recalibrate
 from wheelend._clamp import ClampLoad, clamp_load, retention
+from wheelend._costs import costs
 from wheelend._demand import demand
 from wheelend._doubts import doubts
 from wheelend._fitments import fitments
@@ -23,9 +24,11 @@ from wheelend._hubs import hubs
 from wheelend._mates import mates
 from wheelend._notebook import load_ipython_extension as load_ipython_extension  # `%load_ext wheelend`
 from wheelend._notebook import show
+from wheelend._orders import orders
 from wheelend._patterns import patterns
 from wheelend._records import records
 from wheelend._sheet import sheet
+from wheelend._what_if import whatif
 from wheelend.errors import BadCall, BadValue, DataRefused, LimitFileError, WheelendError, WheelendWarning
 from wheelend.limit_sets import explain, limits
 from wheelend.log import Log, read_log
@@ -48,6 +51,7 @@ __all__ = [
     "__version__",
     "backtest",
     "clamp_load",
+    "costs",
     "demand",
     "doubts",
     "explain",
@@ -57,6 +61,7 @@ __all__ = [
     "judge",
     "limits",
     "mates",
+    "orders",
     "patterns",
     "pressures",
     "read_log",
@@ -68,6 +73,7 @@ __all__ = [
     "spot",
     "standing",
     "wear",
+    "whatif",
     "write_sample",
 ]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import textwrap
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -68,6 +68,18 @@ class Future:
         run = (self.fleet, self.month_ends, of_place, groups, 0, self.draws, self.seed, dict(changes or {}))
         counts: Whole = watched("demand", _core.simulate_demand, *run)
         return counts
+
+    def counts_in_pieces(
+        self, group: Whole, groups: int, changes: Mapping[str, float] | None = None
+    ) -> Iterator[tuple[int, Whole]]:
+        """:meth:`counts` of many groups, some at a time, each piece with the number of its first group."""
+        if not len(self.month_ends) or not groups:
+            return
+        at_once = max(_MOST_COUNTS // (self.draws * len(self.month_ends) * len(SOURCES) * len(CAUSES)), 1)
+        for first in range(0, groups, at_once):
+            count = min(at_once, groups - first)
+            mine = np.where((group >= first) & (group < first + count), group - first, -1).astype(np.int32)
+            yield first, self.counts(mine, count, changes)
 
 
 def future(
@@ -138,12 +150,12 @@ def _texts(log: Log, by: str) -> list[str]:
         return [log.attribute_names[c] if c >= 0 else "" for c in column]
     if by in log.tire_facts and not isinstance(log.tire_facts[by], tuple):
         names = log.text_names
-        return [names[log.tire_facts[by][t]] if t >= 0 and log.tire_facts[by][t] >= 0 else "" for t in _last_tire(log)]
+        return [names[log.tire_facts[by][t]] if t >= 0 and log.tire_facts[by][t] >= 0 else "" for t in last_tire(log)]
     known = ["role", "kind", "unit", "axle", "side", "dual", *(c.removeprefix("attribute:") for c in p.columns)]
     raise BadCall(f"by: the positions carry no column {by!r}{did_you_mean(by, known, most=3)}")
 
 
-def _last_tire(log: Log) -> npt.NDArray[np.int64]:
+def last_tire(log: Log) -> npt.NDArray[np.int64]:
     """Number of the last tire that was written down at each position; -1: none was."""
     r = log.core_readings
     out = np.full(len(log.positions), -1, np.int64)
@@ -163,7 +175,13 @@ def demand(
     log: Log,
     *,
     months: int = 12,
+    prices: Any = None,
     by: str | None = None,
+    per: str = "month",
+    price_growth: float = 0.0,
+    price_growth_sd: float = 0.0,
+    discount: float = 0.0,
+    visit_hours: float = 1.0,
     limit: str | None = None,
     limits: Limits = DEFAULT,
     changes: Mapping[str, float] | None = None,
@@ -188,9 +206,20 @@ def demand(
         The fleet, from :func:`wheelend.read_log`.
     months : int
         0 to 120; the first may be part of a month (column ``days``).
+    prices : table or PriceList, optional
+        Prices as :func:`wheelend.read_log` takes them; by default those of the log. With prices there is spend, one row
+        per month (and group) and currency.
     by : str, optional
         A column of the positions (``role``, ``site``, ``unit``, ``size``, ...) or a text column of the tires: one row
         per month and value.
+    per : {"month", "quarter", "year"}
+        Calendar span of a row.
+    price_growth, price_growth_sd : float
+        Of prices a year (0.03 is 3 %), and the standard deviation of its doubt.
+    discount : float
+        Effective, a year; spend is then its worth at ``as_of``.
+    visit_hours : float
+        Downtime of a visit, for prices of ``downtime_hour``.
     limit : str, optional
         As for :func:`wheelend.wear`: the depth at which tires are due. The fleet's own habit of pulling above or below
         it is learned.
@@ -214,7 +243,7 @@ def demand(
     -------
     table of the kind that came in
         One row per month (and group): see ``wheelend.dictionary.RESULTS["demand"]``. Quantiles of months do not add up
-        to those of a year.
+        to those of a year. Amounts are decimals.
 
     Raises
     ------
@@ -223,10 +252,22 @@ def demand(
 
     Notes
     -----
-    Renewal process at every position, formulas 7.3; written up in ``python/docs/demand.md``.
+    Renewal process at every position, formulas 7.3; written up in ``python/docs/demand.md``. A replacement is taken to
+    be of the size, make and design of the last tire that was written down at its position. A tire taken off worn brings
+    its casing credit (disposal where there is no such price), one lost early costs disposal; every change costs labor,
+    and downtime of one visit unless it is done along with its mate. Road calls are not in it.
     """
+    from wheelend._spend import Terms
+    from wheelend._spend_table import spend_table
+    from wheelend.log import price_list
+
+    terms = Terms(price_growth, price_growth_sd, discount, visit_hours)
+    of = price_list(log, prices)
     ahead = future(log, limit, limits, as_of, months, draws, seed)
-    return _results.native(demand_table(ahead, by, Selection(unit, site, group), changes)[0], log.kind)
+    selection = Selection(unit, site, group)
+    if of is None:
+        return _results.native(demand_table(ahead, by, selection, changes, per)[0], log.kind)
+    return _results.native(spend_table(ahead, by, selection, of, terms, per, changes)[0], log.kind)
 
 
 @dataclass(frozen=True)
@@ -240,22 +281,29 @@ class Total:
 
 
 def demand_table(
-    ahead: Future, by: str | None, selection: Selection, changes: Mapping[str, float] | None = None
+    ahead: Future,
+    by: str | None,
+    selection: Selection,
+    changes: Mapping[str, float] | None = None,
+    per: str = "month",
 ) -> tuple[pa.Table, list[Total]]:
     """:func:`demand` as an Arrow table, and the totals over its months: of each group, then of all."""
-    _check_changes(changes)
+    check_changes(changes)
     group, names = groups_of(ahead.log, by, selection)
     bought = _bought(ahead, group, names, changes)
-    n = len(ahead.first_days)
+    starts = starts_of(ahead, per)
+    n = len(starts)
     of_month = np.repeat(np.arange(n), len(names))
+    if n:
+        bought = np.add.reduceat(bought, starts, axis=1)
     total = bought.sum(axis=3)
     quantiles = quantiles_of(total)
-    columns: dict[str, Any] = {
-        "month": pa.array([d.replace(day=1) for d in ahead.first_days], pa.date32()).take(pa.array(of_month)),
-    }
+    firsts = [ahead.first_days[s].replace(day=1) for s in starts]
+    columns: dict[str, Any] = {"month": pa.array(firsts, pa.date32()).take(pa.array(of_month))}
     if by is not None:
         columns[by] = _results.empty(pa.array(names * n, pa.string()))
-    columns["days"] = pa.array(np.diff(ahead.month_ends, prepend=0)[of_month], pa.int32())
+    ends = ahead.month_ends[[*(s - 1 for s in starts[1:]), -1]] if n else ahead.month_ends
+    columns["days"] = pa.array(np.diff(ends, prepend=0)[of_month], pa.int32())
     for name, values in zip(DEMAND_LEVELS, quantiles, strict=True):
         columns[f"tires_{name}"] = pa.array(values.ravel(), pa.int64())
     columns["tires_mean"] = _results.numbers(total.mean(axis=0).ravel().astype(np.float64))
@@ -266,19 +314,27 @@ def demand_table(
     return pa.table(columns), totals
 
 
+PERIODS = {"month": 1, "quarter": 3, "year": 12}
+
+
+def starts_of(ahead: Future, per: str) -> list[int]:
+    """Number of the first month of each calendar month, quarter or year."""
+    if per not in PERIODS:
+        raise BadCall(f"per: expected one of {', '.join(PERIODS)}, got {per!r}{did_you_mean(per, list(PERIODS))}")
+    number = [(d.year * 12 + d.month - 1) // PERIODS[per] for d in ahead.first_days]
+    return [i for i, k in enumerate(number) if i == 0 or k != number[i - 1]]
+
+
 def _bought(ahead: Future, group: Whole, names: list[str], changes: Mapping[str, float] | None) -> Whole:
     """Tires bought, by draw, month, group and cause. Many groups are counted some at a time."""
-    if not len(ahead.month_ends) or not names:
-        return np.zeros((ahead.draws, len(ahead.month_ends), len(names), len(CAUSES)), np.int32)
-    each = ahead.draws * len(ahead.month_ends) * len(SOURCES) * len(CAUSES)
-    at_once = max(_MOST_COUNTS // each, 1)
-    parts = []
-    for first in range(0, len(names), at_once):
-        count = min(at_once, len(names) - first)
-        mine = np.where((group >= first) & (group < first + count), group - first, -1).astype(np.int32)
-        counts = ahead.counts(mine, count, changes)
-        parts.append(np.delete(counts, MOVED_ON, axis=3).sum(axis=3, dtype=np.int32))
-    return np.concatenate(parts, axis=2)
+    none = np.zeros(
+        (ahead.draws, len(ahead.month_ends), 0 if len(ahead.month_ends) else len(names), len(CAUSES)), np.int32
+    )
+    parts = [
+        np.delete(counts, MOVED_ON, axis=3).sum(axis=3, dtype=np.int32)
+        for _, counts in ahead.counts_in_pieces(group, len(names), changes)
+    ]
+    return np.concatenate([none, *parts], axis=2)
 
 
 def quantiles_of(values: npt.NDArray[Any]) -> list[npt.NDArray[Any]]:
@@ -303,7 +359,7 @@ _CHANGES = {
 }  # fmt: skip
 
 
-def _check_changes(changes: Mapping[str, float] | None) -> None:
+def check_changes(changes: Mapping[str, float] | None) -> None:
     for name, value in (changes or {}).items():
         if name not in _CHANGES:
             raise BadCall(f"changes: there is no {name!r}{did_you_mean(name, list(_CHANGES), most=3)}")

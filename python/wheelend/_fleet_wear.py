@@ -98,14 +98,25 @@ def limit_mm(log: Log, limit: str | None, limits: Limits) -> npt.NDArray[np.floa
         number, label = measures.parse_quantity(limit, "length", "limit")
         value = measures.convert(np.array([float(number)]), label, "mm")[0]
         return np.full(len(log.positions), value)
-    legal = _core.legal_minimum_mm(
-        limit_sets.load(limits).core_rows(log), _facts.columns_of(log, positions_only=True), log.core_positions
-    )
+    legal = legal_mm(log, limits)
     if "pull" not in log.core_positions:
         return legal
     values, label = log.core_positions["pull"]
     pull = measures.convert(values, label, "mm")
     return np.where(np.isnan(pull), legal, pull)
+
+
+def legal_mm(log: Log, limits: Limits) -> npt.NDArray[np.float64]:
+    """Legal minimum of each position."""
+    found: npt.NDArray[np.float64] = _core.legal_minimum_mm(
+        limit_sets.load(limits).core_rows(log), _facts.columns_of(log, positions_only=True), log.core_positions
+    )
+    return found
+
+
+def typical_new(role: int, measure: str) -> float:
+    """Depth of a new tire of a role (its code; -1: not known), from data/priors."""
+    return float(measures.convert(np.array([_prior()["full_mm"][role]]), "mm", measure)[0])
 
 
 def _threads() -> int:

@@ -253,7 +253,7 @@ def growth_factor(rate: float, years: float) -> Decimal:
     """
     if not (math.isfinite(rate) and rate > -1.0):
         raise ValueError(f"rate: expected a number above -1 (0.08 is 8 % a year), got {rate!r}")
-    return Decimal(repr((1.0 + rate) ** years))
+    return Decimal(repr(float((1.0 + rate) ** years)))
 
 
 # ---- when to pull

@@ -10,9 +10,14 @@ from wheelend._commands._common import app, deliver, tell
 from wheelend._options import Ask, Limit, Limits, reads_tables
 from wheelend.limit_sets import DEFAULT
 
+PriceGrowth = Annotated[float, typer.Option("--price-growth", help="Of prices, a year: 0.03 is 3 percent.")]
+PriceGrowthSd = Annotated[float, typer.Option("--price-growth-sd", help="Standard deviation of that growth.")]
+Discount = Annotated[float, typer.Option("--discount", help="Effective, a year: amounts are worth of today.")]
+VisitHours = Annotated[float, typer.Option("--visit-hours", min=0, help="Downtime of a visit, hours.")]
+
 
 @app.command()
-@reads_tables()
+@reads_tables(prices=True)
 def demand(
     ask: Ask,
     limits: Limits = None,
@@ -21,16 +26,124 @@ def demand(
     by: Annotated[
         str | None, typer.Option("--by", metavar="COLUMN", help="Also by role, site, unit or another column.")
     ] = None,
+    per: Annotated[str, typer.Option("--per", metavar="SPAN", help="month, quarter or year.")] = "month",
+    price_growth: PriceGrowth = 0.0,
+    price_growth_sd: PriceGrowthSd = 0.0,
+    discount: Discount = 0.0,
+    visit_hours: VisitHours = 1.0,
     draws: Annotated[int, typer.Option("--draws", min=1, help="Simulated futures.")] = 2000,
     seed: Annotated[int, typer.Option("--seed", min=0, help="Of their chances.")] = 1,
 ) -> None:
-    """How many tires will be needed in each month to come.
+    """How many tires will be needed in each month to come, and with prices what they cost.
 
-    Example: wheelend demand --readings readings.csv --positions positions.csv --by role -o demand.csv
+    Example: wheelend demand --readings readings.csv --positions positions.csv --prices prices.csv -o demand.csv
     """
     from wheelend._demand import demand_lines, demand_table, future
+    from wheelend._spend import Terms, spread_shares
+    from wheelend._spend_table import spend_lines, spend_table
 
+    terms = Terms(price_growth, price_growth_sd, discount, visit_hours)
     tell(ask)
     ahead = future(ask.log, limit, limits or DEFAULT, ask.as_of, months, draws, seed)
-    table, totals = demand_table(ahead, by, ask.selection)
-    deliver(table, ask.output, lambda: demand_lines(table, totals, by))
+    prices = ask.log.prices
+    if prices is None:
+        table, totals = demand_table(ahead, by, ask.selection, per=per)
+        deliver(table, ask.output, lambda: demand_lines(table, totals, by))
+        return
+    table, sums, _ = spend_table(ahead, by, ask.selection, prices, terms, per)
+
+    def lines() -> list[str]:
+        shares = spread_shares(ahead, prices, ask.selection.mask(ask.log), terms) if months else {}
+        return spend_lines(table, sums, shares, by, terms)
+
+    deliver(table, ask.output, lines)
+
+
+@app.command()
+@reads_tables(prices=True)
+def costs(
+    ask: Ask,
+    limits: Limits = None,
+    limit: Limit = None,
+    by: Annotated[
+        str | None, typer.Option("--by", metavar="COLUMN", help="Sums by make, design, size, role or site.")
+    ] = None,
+    pulls: Annotated[bool, typer.Option("--pulls", help="Cost by the depth at which tires are pulled.")] = False,
+) -> None:
+    """What each tire in use costs per mile and 32nd, what it is worth, and what low pressure costs.
+
+    Example: wheelend costs --readings readings.csv --positions positions.csv --tires tires.csv --prices prices.csv
+    """
+    from wheelend._costs import cost_lines, costs_table
+
+    tell(ask)
+    found = costs_table(ask.log, ask.log.prices, by, pulls, limit, limits or DEFAULT, ask.as_of, ask.selection)
+    deliver(found[0], ask.output, lambda: cost_lines(*found, by, pulls, ask.log.depth_measure))
+
+
+@app.command()
+@reads_tables()
+def orders(
+    ask: Ask,
+    limits: Limits = None,
+    limit: Limit = None,
+    service_level: Annotated[
+        float, typer.Option("--service-level", help="Chance that all tires of a line are there.")
+    ] = 0.95,
+    months: Annotated[int, typer.Option("--months", min=1, max=120, help="Calendar months ahead.")] = 3,
+    visits: Annotated[bool, typer.Option("--visits", help="Shop visits that do what is due soon together.")] = False,
+    together: Annotated[int, typer.Option("--together", min=0, max=365, help="Days that a visit looks ahead.")] = 30,
+    draws: Annotated[int, typer.Option("--draws", min=1, help="Simulated futures.")] = 2000,
+    seed: Annotated[int, typer.Option("--seed", min=0, help="Of their chances.")] = 1,
+) -> None:
+    """Which tires to have on the shelf by when, and which shop visits do what is due.
+
+    Example: wheelend orders --readings readings.csv --positions positions.csv --service-level 0.95 --months 3
+    """
+    from wheelend._demand import future
+    from wheelend._orders import order_lines, orders_table, visit_lines, visits_table
+
+    tell(ask)
+    if visits:
+        table = visits_table(ask.log, months, together, limit, limits or DEFAULT, ask.as_of, ask.selection)
+        deliver(table, ask.output, lambda: visit_lines(table))
+        return
+    ahead = future(ask.log, limit, limits or DEFAULT, ask.as_of, months, draws, seed)
+    table = orders_table(ahead, service_level, ask.selection)
+    deliver(table, ask.output, lambda: order_lines(table, service_level))
+
+
+@app.command()
+@reads_tables(prices=True)
+def whatif(
+    ask: Ask,
+    limits: Limits = None,
+    limit: Limit = None,
+    months: Annotated[int, typer.Option("--months", min=1, max=120, help="Calendar months ahead.")] = 12,
+    pull_32nds: Annotated[float, typer.Option("--pull-32nds", help="Pulled so much earlier, and later.")] = 1.0,
+    use: Annotated[float, typer.Option("--use", help="Share by which the fleet runs more, and less.")] = 0.10,
+    tire_wear: Annotated[
+        float | None, typer.Option("--tire-wear", help="Wear of another tire as a share of the present one's.")
+    ] = None,
+    tire_wear_se: Annotated[float, typer.Option("--tire-wear-se", min=0, help="Standard error of that share.")] = 0.0,
+    price_growth: PriceGrowth = 0.0,
+    discount: Discount = 0.0,
+    visit_hours: VisitHours = 1.0,
+    draws: Annotated[int, typer.Option("--draws", min=1, help="Simulated futures.")] = 2000,
+    seed: Annotated[int, typer.Option("--seed", min=0, help="Of their chances.")] = 1,
+) -> None:
+    """What other pull depths, pressures, tires, moves or use would change in tires and money.
+
+    Example: wheelend whatif --readings readings.csv --positions positions.csv --prices prices.csv
+    """
+    from wheelend._demand import future
+    from wheelend._spend import Terms
+    from wheelend._what_if import cases_of, room_to_law, what_if_lines, what_if_table
+
+    terms = Terms(price_growth, 0.0, discount, visit_hours)
+    tell(ask)
+    ahead = future(ask.log, limit, limits or DEFAULT, ask.as_of, months, draws, seed)
+    room = room_to_law(ahead, limit, limits or DEFAULT)
+    cases = cases_of(ahead, ask.selection, ask.as_of, room, pull_32nds, use, tire_wear, tire_wear_se, None)
+    table = what_if_table(ahead, ask.log.prices, terms, ask.selection, cases)
+    deliver(table, ask.output, lambda: what_if_lines(table, months))
