@@ -165,7 +165,7 @@ def spend_lines(
             for t in totals
         ],
     )
-    spread = [f"{share * 100:4.0f} %  {SPREAD_WORDS[name]}" for name, share in shares.items() if share > 0.0]
+    spread = [f"{share * 100:4.0f} %  {SPREAD_WORDS[name]}" for name, share in shares.items() if share >= 0.005]
     unpriced = sum(r["unpriced_mean"] for r in rows) / max(len({r["currency"] for r in rows}), 1)
     notes = []
     if unpriced > 0.0:
