@@ -162,9 +162,10 @@ def _reason(v: dict[str, Any], i: int, rule: dict[str, Any], day: int) -> str:
     return "; ".join(words)
 
 
+_SET = "set both to target, but do not inflate on the vehicle one found at 80 % of it or below"  # 29 CFR 1910.177(f)
 # What to do: as they are, and where they go on drifting apart.
 _WHAT = {
-    "pressure": ("set both to target", "look for a leak on the lower one, then set both to target"),
+    "pressure": (_SET, f"look for a leak on the lower one, then {_SET}"),
     "depth": (
         "the larger tire carries more, the smaller one scrubs: match them by depth",
         "one wears faster: look at its pressure, the axle's alignment and the wheel bearing, then match them by depth",
