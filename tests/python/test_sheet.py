@@ -127,7 +127,7 @@ def test_due_dates_are_those_of_wear(fleet: wheelend.Log, page: str) -> None:
     wear = [r for r in wheelend.wear(fleet).to_pylist() if (r["remaining_days_p50"] or 0) <= 30 and r["due_p50"]]
     table = re.search(r"<table class=due_all>.*?</table>", section(page, "Watch and due soon"), re.DOTALL)
     assert table is not None
-    rows = re.findall(r"<tr><td class=n>(\w+)</td>", table[0])
+    rows = re.findall(r"<tr><td class=n>(\w+)</td><td>[\w ]+</td>", table[0])  # tires; others name their quantity
     assert sorted(rows) == sorted(r["unit"] for r in wear)
     assert len(rows) > 10
     ahead = [r for r in wear if r["due_p50"] > fleet.last_day]
@@ -136,6 +136,22 @@ def test_due_dates_are_those_of_wear(fleet: wheelend.Log, page: str) -> None:
         text = parsed(card(page, row["unit"])).text
         first = "now" if row["due_p05"] <= fleet.last_day else row["due_p05"].isoformat()
         assert f"{row['due_p50'].isoformat()} {first} to {row['due_p95'].isoformat()}" in text
+
+
+def test_quantities_of_wheel_ends_are_due_too(fleet: wheelend.Log, page: str) -> None:
+    soon = [
+        (row["unit"], row["due_p50"], quantity)
+        for quantity in ("pushrod_stroke", "lining_thickness")
+        for row in wheelend.wear(fleet, of=quantity).to_pylist()
+        if row["remaining_days_p50"] is not None and row["remaining_days_p50"] <= 30
+    ]
+    assert ("T104", "pushrod_stroke") in [(unit, quantity) for unit, _, quantity in soon]
+    table = re.search(r"<table class=due_all>.*?</table>", section(page, "Watch and due soon"), re.DOTALL)
+    assert table is not None
+    for quantity in ("pushrod_stroke", "lining_thickness"):
+        found = re.findall(rf"<tr><td class=n>(\w+)</td><td>[\w ]+, {quantity.replace('_', ' ')}</td>", table[0])
+        assert sorted(found) == sorted(unit for unit, _, q in soon if q == quantity)
+    assert re.search(r"axle 3 left, pushrod stroke 2\.1\d* in 2 in now", parsed(card(page, "T104")).text)
 
 
 def test_what_a_unit_of_the_sheet_is_not_read_on_is_said(page: str) -> None:

@@ -12,7 +12,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from wheelend import _core, _results, _standing, measures
+from wheelend import _core, _results, _slow, _standing, measures
 from wheelend._sheet._states import DUE, FAILS, FINE, OF_STANDING, STATES, UNREAD, WATCH
 from wheelend._words import EPOCH, UNLIKE, limit_words, number, place_key, value_words, with_measure
 from wheelend.dictionary import QUANTITIES
@@ -50,12 +50,12 @@ class Finding:
 
 @dataclass
 class Due:
-    """A tire and the day on which it reaches its limit."""
+    """What reaches its limit on which day: a tire, or a quantity of a wheel end, axle or unit."""
 
     unit: str
     at: Place
     place: str
-    depth: str
+    now: str
     limit: str
     day: str
     span: list[str]  # 90 % range: first and last day, or the one word for both
@@ -156,6 +156,10 @@ def gather(
     found = _standing.find(log, limits, as_of, selection, count_unconfirmed)
     standing = _standing.stand(log, found, unread_after, as_of, selection).to_pylist()
     fleet = _Fleet(log, t, found, day, leaks_of(log, as_of, selection))
+    for due in fleet.wheelends_due(limits, as_of, selection):
+        fleet.due.setdefault(due.unit, []).append(due)
+        if due.unit not in fleet.next or due.days < fleet.next[due.unit].days:
+            fleet.next[due.unit] = due
     rows: dict[str, list[dict[str, Any]]] = {name: [] for name in OF_STANDING}
     for row in standing:
         rows[row["standing"]].append(row)
@@ -176,7 +180,7 @@ def gather(
         part=_names([*_given(selection.unit), *_given(selection.site), *_given(selection.group)]),
         hold=hold,
         watch=watch,
-        due=sorted((d for of_unit in fleet.due.values() for d in of_unit), key=lambda d: d.days),
+        due=sorted((d for of_unit in fleet.due.values() for d in of_unit), key=lambda d: (d.days, d.unit)),
         leaks=fleet.leaks(),
         leaking=[fleet.unit({**row, "standing": "watch"}) for row in leaking],
         wheelends=[f for unit in (*hold, *watch) for f in unit.findings if f.of_wheelends]
@@ -254,6 +258,10 @@ class _Fleet:
         for row in [] if leaks is None else leaks.filter(pc.is_valid(leaks["first_alarm_on"])).to_pylist():
             self.leaking.setdefault(row["unit"], []).append(row)
         self.next = self._next_due()
+        self.due: dict[str, list[Due]] = {}
+        soon = pc.less_equal(found.wear["remaining_days_p50"], DUE_SOON_DAYS)
+        for row in found.wear.filter(pc.fill_null(soon, False)).to_pylist():
+            self.due.setdefault(row["unit"], []).append(self._due(row))
         p = log.positions
         self.first_position = dict(zip(p.unit[::-1].tolist(), range(len(p) - 1, -1, -1), strict=True))
         self.unit_number = {name: i for i, name in enumerate(p.units)}
@@ -267,11 +275,6 @@ class _Fleet:
         p = self.found.pressures
         rows = p.filter(pc.is_in(p["unit"], of)).select(["unit", "axle", "side", "dual", f"pressure_{m}", "state"])
         self.pressures = {(r["unit"], _at(r)): (r[f"pressure_{m}"], r["state"]) for r in rows.to_pylist()}
-        wear = self.found.wear
-        soon = pc.less_equal(wear["remaining_days_p50"], DUE_SOON_DAYS)
-        self.due: dict[str, list[Due]] = {}
-        for row in wear.filter(pc.fill_null(soon, False)).to_pylist():
-            self.due.setdefault(row["unit"], []).append(self._due(row))
 
     # ---- units
 
@@ -423,13 +426,32 @@ class _Fleet:
     # ---- due
 
     def _due(self, row: dict[str, Any]) -> Due:
-        t, m = self.t, self.log.depth_measure
+        m = self.log.depth_measure
+        return self._due_of(row, self.t.place(row), row[f"depth_{m}"], m, 1)
+
+    def wheelends_due(self, limits: Limits, as_of: dt.date | str | None, selection: Selection) -> list[Due]:
+        """Linings, strokes, torques and the like that are due soon."""
+        core, found = self.log.core_wheelends, []
+        read = set(np.unique(core["quantity"]).tolist()) if core else set()
+        for name, of in _slow.settings().items():
+            if of.code not in read:
+                continue
+            table = _slow.slow_table(self.log, name, None, limits, as_of, selection)
+            soon = pc.less_equal(table["remaining_days_p50"], DUE_SOON_DAYS)
+            m = _slow.measure_of(self.log, of)
+            for row in table.filter(pc.fill_null(soon, False)).to_pylist():
+                words = [self.t.place(row), *([self.t("place.nth", n=row["place"])] if row["place"] else [])]
+                place = ", ".join([" ".join(words), self.t.word("quantity", name)])
+                found.append(self._due_of(row, place, row[f"{name}_{m}"], m, 1))
+        return found
+
+    def _due_of(self, row: dict[str, Any], place: str, now: float | None, measure: str, places: int) -> Due:
         return Due(
             unit=row["unit"],
             at=_at(row),
-            place=t.place(row),
-            depth=with_measure(row[f"depth_{m}"], m, 1),
-            limit=with_measure(row[f"limit_{m}"], m, 1),
+            place=place,
+            now=with_measure(now, measure, places),
+            limit=with_measure(row[f"limit_{measure}"], measure, places),
             day=self._day(row["due_p50"]),
             span=self._span(self._day(row["due_p05"]), self._day(row["due_p95"])),
             days=row["remaining_days_p50"],
