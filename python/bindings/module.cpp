@@ -13,4 +13,5 @@ PYBIND11_MODULE(_core, m) {
   bind_wear(m);
   bind_demand(m);
   bind_wheelends(m);
+  bind_leaks(m);
 }

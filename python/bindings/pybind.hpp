@@ -10,6 +10,7 @@ namespace py = pybind11;
 void bind_errors(py::module_& m);
 void bind_measures(py::module_& m);
 void bind_readings(py::module_& m);
+void bind_leaks(py::module_& m);
 void bind_lines(py::module_& m);
 void bind_dates(py::module_& m);
 void bind_loads(py::module_& m);

@@ -36,6 +36,10 @@ class DemandFleet:
     @property
     def practice(self) -> dict[str, typing.Any]:
         ...
+def activation_energy(ratio: typing.SupportsFloat | typing.SupportsIndex, from_kelvin: typing.SupportsFloat | typing.SupportsIndex, to_kelvin: typing.SupportsFloat | typing.SupportsIndex) -> float:
+    """
+    Activation energy of permeation, J/mol.
+    """
 def add_months(day: typing.Any, months: typing.SupportsInt | typing.SupportsIndex) -> typing.Any:
     """
     Same date so many months later, or the last day of a shorter month; int or int32 array.
@@ -106,6 +110,18 @@ def fit_wiener_wear(exposure: typing.Any, wear: typing.Any) -> tuple[float, floa
     ...
 def geopotential_m(geometric_m: typing.SupportsFloat | typing.SupportsIndex) -> float:
     ...
+def hole_area(loss_pa_per_s: typing.SupportsFloat | typing.SupportsIndex, absolute_pa: typing.SupportsFloat | typing.SupportsIndex, volume_m3: typing.SupportsFloat | typing.SupportsIndex, discharge: typing.SupportsFloat | typing.SupportsIndex, kelvin: typing.SupportsFloat | typing.SupportsIndex) -> float:
+    """
+    Area of the hole that loses so much while choked, m2.
+    """
+def hole_flow(absolute_pa: typing.SupportsFloat | typing.SupportsIndex, atmosphere_pa: typing.SupportsFloat | typing.SupportsIndex, area_m2: typing.SupportsFloat | typing.SupportsIndex, discharge: typing.SupportsFloat | typing.SupportsIndex, kelvin: typing.SupportsFloat | typing.SupportsIndex) -> float:
+    """
+    Mass flow of air through a hole, kg/s.
+    """
+def hole_time_constant(volume_m3: typing.SupportsFloat | typing.SupportsIndex, area_m2: typing.SupportsFloat | typing.SupportsIndex, discharge: typing.SupportsFloat | typing.SupportsIndex, kelvin: typing.SupportsFloat | typing.SupportsIndex) -> float:
+    """
+    Time constant of a vessel that empties through a choked hole, s.
+    """
 def index_of_load(load: tuple[typing.SupportsFloat | typing.SupportsIndex, str], within: tuple[typing.SupportsFloat | typing.SupportsIndex, str]) -> int | None:
     """
     The index of a load that is off by no more, or None.
@@ -115,6 +131,10 @@ def is_shortest_decimal(text: str, value: typing.SupportsFloat | typing.Supports
 def judge(readings: dict[str, typing.Any], positions: dict[str, typing.Any], tires: dict[str, typing.Any], wheelends: dict[str, typing.Any], facts: list[typing.Any], limits: list[typing.Any], as_of: typing.SupportsInt | typing.SupportsIndex, all: bool, count_unconfirmed: bool) -> dict[str, typing.Any]:
     """
     Verdicts as a dict of columns.
+    """
+def leaks(readings: dict[str, typing.Any], positions: dict[str, typing.Any], as_of: typing.SupportsInt | typing.SupportsIndex, false_alarms: typing.SupportsFloat | typing.SupportsIndex, band_pa: typing.SupportsFloat | typing.SupportsIndex, threads: typing.SupportsInt | typing.SupportsIndex = 1, watch: Watch | None = None) -> dict[str, typing.Any]:
+    """
+    Leaks, alarms and days below limits of every position, as a dict of columns.
     """
 def learn_removals(role: typing.Any, depth: typing.Any, days: typing.Any, removed: typing.Any, mate_depth: typing.Any, mate_removed: typing.Any, roles: typing.SupportsInt | typing.SupportsIndex) -> dict[str, typing.Any]:
     """
@@ -234,6 +254,10 @@ def stroke_of_hot_drum(growth: typing.SupportsFloat | typing.SupportsIndex, arm:
     ...
 def survival_curve(life: typing.Any, failed: typing.Any, entry: typing.Any, count: typing.Any) -> tuple[typing.Any, ...]:
     ...
+def time_to_fall(from_gauge: typing.SupportsFloat | typing.SupportsIndex, to_gauge: typing.SupportsFloat | typing.SupportsIndex, loss: typing.SupportsFloat | typing.SupportsIndex, atmosphere: typing.SupportsFloat | typing.SupportsIndex, law: str) -> float:
+    """
+    Time until a gauge pressure has fallen to another, in the unit of time of the first loss.
+    """
 def tire_load(on_axle: tuple[typing.SupportsFloat | typing.SupportsIndex, str], tires: typing.SupportsInt | typing.SupportsIndex) -> float:
     """
     Load on one tire, in the measure of the axle load.

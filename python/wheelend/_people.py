@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import textwrap
 from collections import Counter
 from collections.abc import Iterable, Sequence
@@ -16,6 +17,7 @@ from wheelend._words import (
     did_you_mean,
     limit_words,
     number,
+    place_key,
     position_words,
     quantity_words,
     reading_words,
@@ -339,6 +341,61 @@ def pattern_lines(patterns: pa.Table, measure: str) -> list[str]:
         "",
         *_wrap(CAUTION, ""),
     ]
+
+
+_LEAK_WORDS = (
+    "COLD: now and target, at 68 degF; LOSS: lost in a month at target, 90 % interval; ALARM: the first; BELOW 80 %: "
+    "median day on which it is at 80 % of target if nobody fills it. --alarms lists when each was first seen; -o FILE "
+    "writes every position."
+)
+
+
+_LEAK_SHORT = {
+    "suspected": "maybe",
+    "slow_leak": "leak",
+    "refilled_leak": "leak, filled",
+    "abrupt_loss": "sudden loss",
+}
+
+
+def leak_lines(leaks: pa.Table, measure: str) -> list[str]:
+    """Tires that leak or may leak, the nearest to 80 % of target first."""
+    never = dt.date.max
+    rows = [r for r in leaks.to_pylist() if r["state"] not in ("normal", "unknown")]
+    rows.sort(key=lambda r: (r["below_80_on_p50"] or never, *place_key(r)))
+    shown = rows[:MOST_ROWS]
+    lines = aligned(
+        ("UNIT", "POSITION", "STATE", "COLD", "LOSS", "ALARM", "BELOW 80 %"),
+        [
+            (
+                r["unit"],
+                position_words(r),
+                _LEAK_SHORT[r["state"]],
+                f"{number(r[f'cold_{measure}'], 0)}/{number(r[f'target_{measure}'], 0)}",
+                f"{number(r['rate_low'], 0)}-{number(r['rate_high'], 0)}",
+                r["first_alarm_on"].isoformat() if r["first_alarm_on"] else "-",
+                r["below_80_on_p50"].isoformat() if r["below_80_on_p50"] else "later",
+            )
+            for r in shown
+        ],
+    )
+    if not rows:
+        lines = ["no tire loses more than a sound one may"]
+    lines += _more(len(shown), len(rows), "tires")
+    lines += ["", *_wrap(f"In {measure}. {_LEAK_WORDS}", ""), *_count_lines(leaks, "state"), "", *_wrap(CAUTION, "")]
+    return lines
+
+
+def alarm_lines(alarms: pa.Table) -> list[str]:
+    """Alarms by day, the latest first, each with its reason."""
+    rows = alarms.to_pylist()[::-1]
+    shown = rows[:MOST_ROWS]
+    lines = []
+    for r in shown:
+        lines += _wrap(f"{r['alarmed_on'].isoformat()} {r['unit']} {position_words(r)}: {r['reason']}", "")
+    if not rows:
+        return ["no alarm"]
+    return [*lines, *_more(len(shown), len(rows), "alarms"), "", *_wrap(CAUTION, "")]
 
 
 _BACKTEST_WORDS = (

@@ -406,6 +406,7 @@ def _interval(name: str) -> tuple[Result, Result]:
     return Result(f"{name}_low", f"of {name}: 95 % interval"), Result(f"{name}_high", f"of {name}: 95 % interval")
 
 
+_DAY_WORDS = "quantile; as_of if it is already, missing beyond ten years"
 QUANTILES = ("p05", "p10", "p25", "p50", "p75", "p90", "p95")
 DEMAND_LEVELS = {"p10": 0.10, "p50": 0.50, "p90": 0.90}
 RESULTS: dict[str, tuple[Result, ...]] = {
@@ -560,6 +561,35 @@ RESULTS: dict[str, tuple[Result, ...]] = {
         Result("since", "from about when on the axle wears one side more; missing: no change found"),
         Result("evidence", "what it rests on"),
         Result("advice", "what the trade looks at first"),
+    ),
+    "leaks": (
+        *_PLACE,
+        Result("state", "normal, suspected, slow_leak, refilled_leak, abrupt_loss or unknown"),
+        Result("rate_<m>_per_month", "gauge pressure lost in a month at target, all losses together"),
+        Result("rate_low", "of it: 5 % quantile"),
+        Result("rate_high", "of it: 95 % quantile"),
+        Result("first_alarm_on", "day of the first alarm of the tire in use; missing: none"),
+        Result("probability", "that it leaks, beyond what a sound tire loses; 0 to 1"),
+        Result("cold_<m>", "gauge pressure at as_of, at 68 degF and the standard atmosphere, estimated"),
+        Result("cold_se_<m>", "its standard error"),
+        Result("target_<m>", "cold target; where none is given the first reading of the tire"),
+        Result("readings_used", "readings of the tire in use"),
+        Result("last_read_on", "day of the last of them"),
+        *(
+            Result(f"below_band_on_{q}", f"more than 5 psi below target if nobody fills it; {_DAY_WORDS}")
+            for q in QUANTILES
+        ),
+        *(Result(f"below_80_on_{q}", f"at 80 % of target if nobody fills it; {_DAY_WORDS}") for q in QUANTILES),
+        *(Result(f"below_50_on_{q}", f"at half of target if nobody fills it; {_DAY_WORDS}") for q in QUANTILES),
+        Result("reason", "why, in words, and what to check first"),
+    ),
+    "alarms": (
+        *_PLACE,
+        Result("alarmed_on", "day of the reading that raised it"),
+        Result("cold_<m>", "gauge pressure on that day, at 68 degF and the standard atmosphere, estimated"),
+        Result("rate_<m>_per_month", "gauge pressure lost in a month at target, by what was known on that day"),
+        Result("probability", "that it leaks, by what was known on that day; 0 to 1"),
+        Result("reason", "why, in a sentence, and what to check first"),
     ),
     "backtest": (
         Result("readings", "readings of the tire when it was forecast: 1, 2, 3-6, 7+ or all"),

@@ -21,7 +21,7 @@ from wheelend import dictionary
 ROOT = Path(__file__).resolve().parents[2]
 SAMPLE = ROOT / "data" / "samples" / "small_fleet"
 FILES = [f"--{name}={SAMPLE / name}.csv" for name in ("readings", "positions", "tires")]
-COMMANDS = ("judge", "pressures", "standing", "wear", "fitments", "doubts", "patterns", "issues")
+COMMANDS = ("judge", "pressures", "standing", "wear", "fitments", "doubts", "patterns", "leaks", "issues")
 
 # The contract of the project, as its interface page lists it; further columns may follow.
 PLACE = ["unit", "axle", "side", "dual"]
@@ -47,6 +47,9 @@ CONTRACT = {
     "fitments": [*PLACE, "tire", "from", "to", "how_begun", "how_ended", "confidence"],
     "doubts": PLACE,
     "patterns": PLACE,
+    "leaks": [
+        *PLACE, "state", "rate_psi_per_month", "rate_low", "rate_high", "first_alarm_on", "below_80_on_p50", "reason",
+    ],
     "issues": ["file", "sheet", "row", "column", "text", "rule", "effect", "message"],
 }  # fmt: skip
 

@@ -1,4 +1,4 @@
-"""Commands that follow tires and wheel ends in time: wear, mates, hubs, fitments, doubts, patterns, backtest."""
+"""Commands that follow tires and wheel ends in time: wear, leaks, mates, hubs, fitments, doubts, patterns, backtest."""
 
 from __future__ import annotations
 
@@ -133,6 +133,33 @@ def patterns(ask: Ask) -> None:
     tell(ask)
     table = patterns_table(ask.log, ask.as_of, ask.selection)
     deliver(table, ask.output, lambda: _people.pattern_lines(table, ask.log.depth_measure))
+
+
+@app.command()
+@reads_tables()
+def leaks(
+    ask: Ask,
+    alarms: Annotated[
+        bool, typer.Option("--alarms", help="The alarms as they would have been raised at the time.")
+    ] = False,
+    false_alarms: Annotated[
+        float,
+        typer.Option("--false-alarms", metavar="NUMBER", help="Of sound tires, per 1000 tire-months, to put up with."),
+    ] = 2.0,
+) -> None:
+    """Which tires lose air beyond what a sound tire does, how fast, and when they fall below their limits.
+
+    Example: wheelend leaks --readings readings.csv --positions positions.csv --alarms
+    """
+    from wheelend._leaks import alarms_table, leaks_table
+
+    tell(ask)
+    if alarms:
+        table = alarms_table(ask.log, false_alarms, ask.as_of, ask.selection)
+        deliver(table, ask.output, lambda: _people.alarm_lines(table))
+    else:
+        table = leaks_table(ask.log, false_alarms, ask.as_of, ask.selection)
+        deliver(table, ask.output, lambda: _people.leak_lines(table, ask.log.pressure_measure))
 
 
 @app.command()

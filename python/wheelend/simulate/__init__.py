@@ -6,7 +6,19 @@ numbers, the measure of all others.
 
 from wheelend.simulate._fleet import Simulated, Truth, fleet, process_of
 from wheelend.simulate._knows import knows
+from wheelend.simulate._knows_leaks import knows_leaks
 from wheelend.simulate._process import Process, parameters
 from wheelend.simulate._scenarios import SCENARIOS, Scenario
 
-__all__ = ["SCENARIOS", "Process", "Scenario", "Simulated", "Truth", "fleet", "knows", "parameters", "process_of"]
+__all__ = [
+    "SCENARIOS",
+    "Process",
+    "Scenario",
+    "Simulated",
+    "Truth",
+    "fleet",
+    "knows",
+    "knows_leaks",
+    "parameters",
+    "process_of",
+]

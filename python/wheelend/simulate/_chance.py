@@ -26,6 +26,7 @@ class Purpose(IntEnum):
     LEVELS, USE, IDLE, SEVERITY, AXLES, PRESSURE, VISITS, FIRST_TIRES, TIRES, ODOMETER, INSPECTIONS, ERRORS, SLIPS = (
         range(13)
     )
+    WEATHER, AIR, AIR_EVENTS, VISIT_AIR, VISIT_ERRORS, GAUGES, FILLS, ROAD_FILLS = range(13, 21)
 
 
 def stream(seed: int, unit: int, purpose: Purpose) -> np.random.Generator:

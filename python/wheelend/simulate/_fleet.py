@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from wheelend.errors import BadCall
+from wheelend.simulate._air import KPA_PER_PSI, Air, air_of, pressure_bias, weather_of
 from wheelend.simulate._chance import DAYS_PER_YEAR, FLEET, Purpose, stream
 from wheelend.simulate._fitments import OnUnit, run_yard
 from wheelend.simulate._process import Process, pull_32nds
@@ -48,12 +49,16 @@ class Truth:
         shoulder``.
     ``readings``
         row by row behind ``Simulated.readings``: ``unit`` (that was read), ``fitment`` (row of ``fitments``),
-        ``depth_outer, depth_middle, depth_inner``, ``slip`` (empty if the depths are right), ``odometer_mi`` (as if
-        never exchanged; NaN where the one written is missing or wrong).
+        ``depth_outer, depth_middle, depth_inner``, ``cold_psi``, ``warm`` (run before, or heated),
+        ``leak_psi_per_month``, ``slip`` (empty if the depths are right), ``odometer_mi`` (as if never exchanged; NaN
+        where the one written is missing or wrong).
     ``units``
         ``unit, kind, group, site, has_odometer, exchanged_on`` (NaT: never), ``level`` (log use).
     ``axles``
         ``unit, axle, one_sided, one_sided_after, out_of_line_on`` (NaT: not within the record).
+    ``leaks``
+        slow leaks: ``unit, axle, side, dual, tire, from, to`` (NaT: still there), ``psi_per_month`` (beside what a
+        sound tire loses, at target), ``by_hole`` (follows the absolute pressure). Empty where there was none.
     ``readers``
         ``reader, site, bias_32nds``.
     ``miles``
@@ -66,6 +71,7 @@ class Truth:
     readings: Table
     units: Table
     axles: Table
+    leaks: Table
     readers: Table
     miles: Numbers
 
@@ -185,13 +191,15 @@ def fleet(scenario: str = "typical", units: int = 240, years: float = 3.0, seed:
     first = _FIRST_DAY + int(365 * stream(seed, FLEET, Purpose.LEVELS).random())
     calendar = Calendar(first, as_of + int(HORIZON_DAYS) + 2)
     readers = readers_of(process, seed)
+    weather, gauges = weather_of(process, seed, Calendar(first, as_of + 1)), pressure_bias(process, seed)
     rows: list[Table] = []
     parts: list[_Parts] = []
     for yard in range(0, units, YARD):
         courses = [course_of(process, seed, unit(i), calendar) for i in range(yard, min(yard + YARD, units))]
         for on in run_yard(process, seed, courses, as_of):
-            rows.append(written(process, seed, on, units, readers))
-            parts.append(_parts(process, seed, on, first))
+            air = air_of(process, seed, on, weather, gauges)
+            rows.append(written(process, seed, on, units, readers, air))
+            parts.append(_parts(process, seed, on, first, air))
     return _put_together(scenario, seed, process, readers, first, as_of, rows, parts)
 
 
@@ -208,16 +216,17 @@ class _Parts:
     tires: Table
     unit: Table
     axles: Table
+    leaks: Table
     miles: Numbers
 
 
-def _parts(process: Process, seed: int, on: OnUnit, first: int) -> _Parts:
+def _parts(process: Process, seed: int, on: OnUnit, first: int, air: Air) -> _Parts:
     of = on.course.unit
     odometer = odometer_of(process, seed, of, len(on.course.use.miles))
     exchanged = odometer.exchanged if odometer.fitted and odometer.exchanged <= on.as_of else None
     return _Parts(
         positions=_positions(process, on),
-        known=_known(process, on, first),
+        known=_known(process, on, first, air),
         fitments=_fitments(on, first),
         tires=_tires(process, on),
         unit={
@@ -230,6 +239,7 @@ def _parts(process: Process, seed: int, on: OnUnit, first: int) -> _Parts:
             "level": [on.course.use.level],
         },
         axles=_axles(on, first),
+        leaks=_leaks(on, air, first),
         miles=on.course.use.miles[: on.as_of],
     )
 
@@ -260,12 +270,32 @@ def _positions(process: Process, on: OnUnit) -> Table:
         "kind": [of.kind] * n,
         "role": [p.role for p in of.places],
         f"pull_{gauge}": [p * MM_PER_32ND if gauge == "mm" else p for p in pull],
+        f"target_{process.pressure_gauge}": [_target(process, p.role) for p in of.places],
         "site": [of.site] * n,
         "group": [of.group] * n,
     }
 
 
-def _known(process: Process, on: OnUnit, first: int) -> Table:
+def _target(process: Process, role: str) -> float:
+    """Cold target as it is written: in kPa on the step of the gauge."""
+    psi = process.target_psi[role]
+    return psi if process.pressure_gauge == "psi" else float(round(psi * KPA_PER_PSI / 10) * 10)
+
+
+def _leaks(on: OnUnit, air: Air, first: int) -> Table:
+    """Slow leaks, each from the day on which it begins to the day on which the tire is sealed or gone."""
+    leaks = air.leaks
+    return {
+        **_places(on, [x.place for x in leaks]),
+        "tire": [on.fitments[x.fitment].tire.number for x in leaks],
+        "from": _dates([int(x.begun) for x in leaks], first),
+        "to": _dates([None if x.ended is None else int(x.ended) for x in leaks], first),
+        "psi_per_month": [x.psi_per_month for x in leaks],
+        "by_hole": [x.by_hole for x in leaks],
+    }
+
+
+def _known(process: Process, on: OnUnit, first: int, air: Air) -> Table:
     now = [on.fitments[f] for f in on.tires.fitment]
     depths = on.depths_at(on.as_of)
     return {
@@ -278,6 +308,10 @@ def _known(process: Process, on: OnUnit, first: int) -> Table:
         "depth_32nds": depths.min(axis=1).tolist(),
         "rate_32nds_per_1000mi": (1000 * _rate_now(process, on, depths)).tolist(),
         "due_day": on.due_days(HORIZON_DAYS).tolist(),
+        "cold_psi": air.cold.tolist(),
+        "sound_psi_per_month": air.sound_psi_per_month.tolist(),
+        "leak_psi_per_month": air.leak_psi_per_month.tolist(),
+        "below_80_day": air.below_80_day.tolist(),
     }
 
 
@@ -389,6 +423,7 @@ def _put_together(
             readings=behind,
             units=_joined([p.unit for p in parts]),
             axles=_joined([p.axles for p in parts]),
+            leaks=_joined([p.leaks for p in parts if p.leaks["unit"]]) if any(p.leaks["unit"] for p in parts) else {},
             readers={
                 "reader": [n for names in readers.names for n in names],
                 "site": [s for s, names in zip(SITES, readers.names, strict=True) for _ in names],
@@ -413,12 +448,21 @@ def _readings(process: Process, rows: Table, first: int) -> tuple[Table, Table]:
         "tire": rows["tire"].tolist(),
         "reader": rows["reader"].tolist(),
         **{f"tread_{g}_{process.gauge}": rows[f"tread_{g}"] for g in GROOVES},
+        f"pressure_{process.pressure_gauge}": rows["pressure"],
+        f"inflated_to_{process.pressure_gauge}": rows["inflated"],
+        "warm": rows["warm"].tolist(),
+        "tire_degf": rows["tire_degf"],
+        "ambient_degf": rows["ambient_degf"],
+        "altitude_ft": rows["altitude_ft"],
         "event": rows["event"].tolist(),
     }
     behind = {
         "unit": rows["true_unit"].tolist(),
         "fitment": rows["true_fitment"],
         **{f"depth_{g}": rows[f"true_{g}"] for g in GROOVES},
+        "cold_psi": rows["true_cold"],
+        "warm": rows["true_warm"],
+        "leak_psi_per_month": rows["true_leak"],
         "slip": rows["true_slip"].tolist(),
         "odometer_mi": rows["true_odometer"],
     }

@@ -153,6 +153,69 @@ class Process:
     written_twice: float = _one(0.0, "share", "inspections that stand twice in the record", _INVENTED)
     tire_written: float = _one(0.4, "share", "inspections with the numbers of the tires", _INVENTED)
 
+    # ---- air in the tires
+    target_psi: Mapping[str, float] = _by(
+        {"steer": 110.0, "drive": 100.0, "trailer": 100.0}, "psi", "cold target, by role", "common practice, no source"
+    )
+    air_loss_per_month: float = _one(
+        0.018, "share", "of the gauge pressure that the middle sound tire loses", "formulas 3.1: 1-3 psi a month, truck"
+    )
+    air_loss_sd: float = _one(0.35, "log", "its spread between tires", _INVENTED)
+    leaks_per_year: float = _one(0.20, "1/yr", "slow leaks that begin at a sound tire", _INVENTED)
+    leak_psi_per_month: float = _one(
+        6.5,
+        "psi/month",
+        "that the middle slow leak adds at target pressure",
+        "formulas 3.1: above 5 is a leak; invented",
+    )
+    leak_sd: float = _one(0.5, "log", "its spread", _INVENTED)
+    leak_least_psi_per_month: float = _one(3.0, "psi/month", "what leaks less is no leak", _INVENTED)
+    leak_by_hole: float = _one(
+        0.5, "share", "leaks that follow the absolute pressure (choked hole), the others the gauge pressure", _INVENTED
+    )
+    leak_repaired: float = _one(0.2, "share", "leaks repaired where the tire is found low, else only filled", _INVENTED)
+    low_share: float = _one(0.90, "share", "of target, as read: below it people look for a leak", _INVENTED)
+    abrupt_per_year: float = _one(0.03, "1/yr", "tires that lose much within a day", _INVENTED)
+    abrupt_share: tuple[float, float] = _one((0.15, 0.7), "share", "of the pressure that they then lose", _INVENTED)
+    fill_below_psi: float = _one(4.0, "psi", "below target as read: it may be filled", _INVENTED)
+    filled: float = _one(0.5, "share", "such tires that are filled at the inspection", _INVENTED)
+    fill_written: float = _one(0.6, "share", "fillings that are written down", _INVENTED)
+    fill_sd_psi: float = _one(1.0, "psi", "error of a filling", _INVENTED)
+    road_fills_per_year: float = _one(
+        0.8, "1/yr", "days on which a driver fills what is low; nobody writes it", _INVENTED
+    )
+    ambient_mean_degf: Mapping[str, float] = _by(
+        {"North": 45.0, "South": 67.0, "West": 54.0}, "degF", "mean of the year, by site", _INVENTED
+    )
+    ambient_season_degf: float = _one(24.0, "degF", "amplitude of the season", _INVENTED)
+    ambient_weather_degf: float = _one(8.0, "degF", "spread of the weather (OU)", _INVENTED)
+    ambient_weather_days: float = _one(5.0, "d", "its relaxation time", _INVENTED)
+    ambient_hour_degf: float = _one(5.0, "degF", "spread of the hour of the day", _INVENTED)
+    altitude_ft: Mapping[str, float] = _by(
+        {"North": 800.0, "South": 150.0, "West": 4300.0}, "ft", "of the yard, by site", _INVENTED
+    )
+    tire_over_ambient_degf: float = _one(
+        4.0, "degF", "spread of gas against air, all tires of a visit: sun, shade", "1.6"
+    )
+    tire_spread_degf: float = _one(2.0, "degF", "the same between tires", "formulas 1.6: up to 20 F sun to shade")
+    thermometer_sd_degf: float = _one(2.0, "degF", "error of the temperature that is written", _INVENTED)
+    tire_temperature_written: float = _one(0.15, "share", "inspections with the temperature of the tires", _INVENTED)
+    ambient_written: float = _one(0.7, "share", "inspections with the temperature of the air", _INVENTED)
+    altitude_written: float = _one(0.3, "share", "units whose readings carry the altitude", _INVENTED)
+    warm_visits: float = _one(0.06, "share", "inspections of a unit that has just run", _INVENTED)
+    warm_tires: float = _one(0.01, "share", "single tires that are warm: sun, a dragging brake", _INVENTED)
+    warm_flagged: float = _one(0.5, "share", "warm inspections that are flagged as such", _INVENTED)
+    warm_rise: tuple[float, float] = _one((0.05, 0.20), "share", "of the cold pressure, added", "formulas 1.6: 10-20 %")
+    pressure_gauge: str = _one("psi", "word", "what pressures are written in: psi or kpa", "both in use")
+    pressure_step: Mapping[str, float] = _by(
+        {"psi": 1.0, "kpa": 10.0}, "psi, kPa", "readings are rounded to it", "common practice, no source"
+    )
+    pressure_sd_psi: float = _one(1.0, "psi", "error of one reading", "formulas 9.1: stick gauge, order only")
+    pressure_reader_sd_psi: float = _one(1.0, "psi", "between readers' gauges", "formulas 9.1: 3 % when new at most")
+    pressure_visit_sd_psi: float = _one(0.7, "psi", "shared by one inspection", _INVENTED)
+    pressure_missing: float = _one(0.02, "share", "tires whose pressure was not read", _INVENTED)
+    pressure_slip: float = _one(0.002, "share", "pressures written ten too high or too low", _INVENTED)
+
     # ---- odometers
     has_odometer: Mapping[str, float] = _by(
         {"tractor": 1.0, "truck": 1.0, "trailer": 0.5}, "share", "units with an odometer, by kind", _INVENTED

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from wheelend.simulate._air import Air
 from wheelend.simulate._chance import DAYS_PER_YEAR, FLEET, Purpose, stream
 from wheelend.simulate._fitments import OnUnit
 from wheelend.simulate._process import Process
@@ -63,7 +64,7 @@ def odometer_of(process: Process, seed: int, of: Unit, days: int) -> Odometer:
     return Odometer(fitted, min(int(years / rate * DAYS_PER_YEAR), days) if rate > 0 else days)
 
 
-def written(process: Process, seed: int, on: OnUnit, units: int, readers: Readers) -> dict[str, Any]:
+def written(process: Process, seed: int, on: OnUnit, units: int, readers: Readers, air: Air) -> dict[str, Any]:
     """All rows of a unit's record, columns by name; those that begin with ``true_`` are what stands behind them."""
     if not on.inspections:
         return {}
@@ -94,6 +95,7 @@ def written(process: Process, seed: int, on: OnUnit, units: int, readers: Reader
         "reader": np.array(readers.names[site], object)[reader][visit],
         **{f"tread_{g}": depths[:, k] for k, g in enumerate(GROOVES)},
         "event": np.array([event[v] or None for v in visit], object),
+        **air.rows,
         "true_unit": np.full(len(visit), of.name, object),
         "true_fitment": fitment,
         **{f"true_{g}": true[:, k] for k, g in enumerate(GROOVES)},

@@ -1,0 +1,112 @@
+#include "leak_ahead.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "wheelend/loss_laws.hpp"
+#include "wheelend/pressure.hpp"
+
+namespace wheelend {
+
+namespace {
+
+constexpr double horizon = 10 * 365.25;
+constexpr double least_rate = 1e-7;  // of u a day: a thousandth of a sound tire's
+// Middles of slices of equal probability of the normal distribution: 16 of the rate, 3 of the level.
+constexpr std::array<double, 8> rate_nodes{0.0784, 0.2372, 0.4023, 0.5791, 0.7764, 1.0100, 1.3180, 1.8627};
+constexpr std::array<double, 3> level_nodes{-1.0, 0.0,
+                                            1.0};  // and their weights: a variance of 1 - see below
+constexpr std::array<double, 3> level_weights{0.5, 1.0, 0.5};
+constexpr std::size_t most_points = most_parts * 2 * rate_nodes.size() * level_nodes.size();
+constexpr double light = 0.01;  // parts below it are left out
+
+struct Point {
+  double days, w;
+};
+
+double below(double z) { return 0.5 * std::erfc(-z * 0.70710678118654752440); }
+
+}  // namespace
+
+RateQuantiles loss_rate(const AirState& tire, bool only_leaks) {
+  double total = 0.0, low = std::numeric_limits<double>::infinity(), high = -low;
+  for (std::size_t k = 0; k < tire.count; ++k) {
+    const AirPart& p = tire.parts[k];
+    if (!only_leaks || p.node != 0) {
+      const double sd = std::sqrt(p.bb);
+      total += p.w;
+      low = std::min(low, p.b - 4.0 * sd), high = std::max(high, p.b + 4.0 * sd);
+    }
+  }
+  if (!(total > 0.0)) {
+    const double nan = std::numeric_limits<double>::quiet_NaN();
+    return {nan, nan, nan};
+  }
+  const auto at = [&](double level) {
+    double a = low, b = high;
+    for (int i = 0; i < 24; ++i) {
+      const double middle = 0.5 * (a + b);
+      double sum = 0.0;
+      for (std::size_t k = 0; k < tire.count; ++k) {
+        const AirPart& p = tire.parts[k];
+        sum += (!only_leaks || p.node != 0) ? p.w * below((middle - p.b) / std::sqrt(p.bb)) : 0.0;
+      }
+      (sum < level * total ? a : b) = middle;
+    }
+    return std::max(0.5 * (a + b), 0.0);  // no tire gains air
+  };
+  return {at(0.5), at(0.05), at(0.95)};
+}
+
+std::array<double, 7> days_below(const AirState& tire, double limit_pa) {
+  const double sea = sea_level_pressure.si(), at_target = gauge_share(tire.target);
+  std::array<Point, most_points> points;
+  std::size_t count = 0;
+  double total = 0.0;
+  for (std::size_t k = 0; k < tire.count; ++k) {
+    const AirPart& p = tire.parts[k];
+    if (p.w < light) {
+      continue;
+    }
+    const double slope = p.ub / p.bb, rest = std::sqrt(std::max(p.uu - slope * p.ub, 0.0)),
+                 sd = std::sqrt(p.bb);
+    for (std::size_t j = 0; j < 2 * rate_nodes.size(); ++j) {
+      const double z = j % 2 == 0 ? rate_nodes[j / 2] : -rate_nodes[j / 2];
+      const double b = std::max(p.b + z * sd, least_rate);
+      const bool by_gauge = p.node == 0 || (j / 2) % 2 == 0;
+      for (std::size_t i = 0; i < level_nodes.size(); ++i) {
+        // Three points with weights 1/4, 1/2, 1/4 have the variance of 1 at +-sqrt(2).
+        const double u = p.u + slope * z * sd + 1.4142135623730951 * level_nodes[i] * rest;
+        const double gauge = std::max(std::exp(u) - sea, 0.0);
+        // b is the loss of ln(absolute) at target: in Pa a day there, and here by the law.
+        const double absolute = std::exp(tire.target);
+        const double loss = by_gauge ? b * absolute * gauge / (absolute * at_target) : b * (gauge + sea);
+        const double days =
+            time_to_fall(gauge, limit_pa, loss, sea, by_gauge ? LossLaw::gauge : LossLaw::absolute);
+        points[count++] = {days, p.w * level_weights[i]};
+        total += p.w * level_weights[i];
+      }
+    }
+  }
+  std::sort(points.begin(), points.begin() + static_cast<std::ptrdiff_t>(count),
+            [](const Point& a, const Point& b) { return a.days < b.days; });
+  std::array<double, 7> out;
+  double sum = 0.0, before = 0.0;
+  std::size_t i = 0;
+  for (std::size_t q = 0; q < quantile_levels.size(); ++q) {
+    const double wanted = quantile_levels[q] * total;
+    while (i + 1 < count && sum + points[i].w < wanted) {
+      sum += points[i].w;
+      before = points[i].days;
+      ++i;
+    }
+    const double part = std::clamp((wanted - sum) / points[i].w, 0.0, 1.0);
+    const double days =
+        std::isfinite(points[i].days) ? before + part * (points[i].days - before) : points[i].days;
+    out[q] = days <= horizon ? days : std::numeric_limits<double>::infinity();
+  }
+  return out;
+}
+
+}  // namespace wheelend

@@ -1,0 +1,22 @@
+// From what is known of a tire to its loss rate and the days on which its pressure falls below limits.
+#pragma once
+
+#include <array>
+
+#include "leak_filter.hpp"
+#include "wheelend/wear.hpp"
+
+namespace wheelend {
+
+struct RateQuantiles {
+  double median = 0.0, low = 0.0, high = 0.0;  // 5 and 95 %, of b
+};
+// Of the leaking parts alone, or of all.
+RateQuantiles loss_rate(const AirState& tire, bool only_leaks);
+
+// Days from the state's day until the gauge pressure (Pa, at the reference temperature) is at `limit`, at the
+// seven quantile levels; infinite where it is not within the horizon. Half of a leak's parts follow the gauge
+// pressure, half the absolute pressure: readings cannot tell them apart.
+std::array<double, 7> days_below(const AirState& tire, double limit_pa);
+
+}  // namespace wheelend
