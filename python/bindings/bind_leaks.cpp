@@ -1,7 +1,7 @@
 // Leaks of a fleet over columns of readings, and the laws by which tires lose air.
 #include "fleet_columns.hpp"
-#include "wheelend/loss_laws.hpp"
 #include "wheelend/leaks.hpp"
+#include "wheelend/loss_laws.hpp"
 
 namespace wheelend::bindings {
 namespace {

@@ -21,8 +21,8 @@ from wheelend._doubts import doubts
 from wheelend._fitments import fitments
 from wheelend._form._make import form
 from wheelend._hubs import hubs
-from wheelend._mates import mates
 from wheelend._leaks import leaks
+from wheelend._mates import mates
 from wheelend._notebook import load_ipython_extension as load_ipython_extension  # `%load_ext wheelend`
 from wheelend._notebook import show
 from wheelend._orders import orders

@@ -135,7 +135,7 @@ def patterns(ask: Ask) -> None:
     deliver(table, ask.output, lambda: _people.pattern_lines(table, ask.log.depth_measure))
 
 
-@app.command()
+@app.command(epilog=_help.ADVICE)
 @reads_tables()
 def leaks(
     ask: Ask,
