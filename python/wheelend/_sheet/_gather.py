@@ -13,6 +13,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from wheelend import _core, _results, _slow, _standing, measures
+from wheelend._leaks import USUAL_FALSE_ALARMS, leaks_table
 from wheelend._sheet._states import DUE, FAILS, FINE, OF_STANDING, STATES, UNREAD, WATCH
 from wheelend._words import EPOCH, UNLIKE, limit_words, number, place_key, value_words, with_measure
 from wheelend.dictionary import QUANTITIES
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 
 Place = tuple[int | None, str | None, str | None]  # axle, side, dual
 _OF_WHEELENDS = frozenset(q.name for q in QUANTITIES)
+_LEAKING = ("slow_leak", "refilled_leak", "abrupt_loss")  # states of a tire that loses air now
 _LOW = ("demount", "flat")  # states of a pressure at which a tire is not to be inflated on the vehicle
 
 
@@ -132,7 +134,7 @@ class Content:
     hold: list[Unit]
     watch: list[Unit]
     due: list[Due]
-    leaks: list[Leak] | None
+    leaks: list[Leak]
     leaking: list[Unit]  # units with a leak that have no place of their own above
     wheelends: list[Finding] | None
     unread: list[Line]
@@ -155,7 +157,8 @@ def gather(
     day = as_of_day(log, as_of)
     found = _standing.find(log, limits, as_of, selection, count_unconfirmed)
     standing = _standing.stand(log, found, unread_after, as_of, selection).to_pylist()
-    fleet = _Fleet(log, t, found, day, leaks_of(log, as_of, selection))
+    leaks = leaks_table(log, USUAL_FALSE_ALARMS, as_of, selection)
+    fleet = _Fleet(log, t, found, day, leaks.filter(pc.is_in(leaks["state"], pa.array(_LEAKING))))
     for due in fleet.wheelends_due(limits, as_of, selection):
         fleet.due.setdefault(due.unit, []).append(due)
         if due.unit not in fleet.next or due.days < fleet.next[due.unit].days:
@@ -192,11 +195,6 @@ def gather(
         bad_cells=issues["cell"],
         lost_columns=list(log.lost_columns),
     )
-
-
-def leaks_of(log: Log, as_of: dt.date | str | None, selection: Selection) -> pa.Table | None:
-    """Tires that lose pressure; None where nothing looks for them."""
-    return None
 
 
 def _given(value: Any) -> list[str]:
@@ -251,11 +249,10 @@ def _written(row: dict[str, Any]) -> str:
 class _Fleet:
     """Tables by unit and position, so that each unit is put together from look-ups."""
 
-    def __init__(self, log: Log, t: Texts, found: _standing.Findings, day: int, leaks: pa.Table | None) -> None:
+    def __init__(self, log: Log, t: Texts, found: _standing.Findings, day: int, leaks: pa.Table) -> None:
         self.log, self.t, self.found, self.day = log, t, found, day
         self.leaking: dict[str, list[dict[str, Any]]] = {}
-        self.knows_leaks = leaks is not None
-        for row in [] if leaks is None else leaks.filter(pc.is_valid(leaks["first_alarm_on"])).to_pylist():
+        for row in leaks.to_pylist():
             self.leaking.setdefault(row["unit"], []).append(row)
         self.next = self._next_due()
         self.due: dict[str, list[Due]] = {}
@@ -553,9 +550,7 @@ class _Fleet:
 
     # ---- leaks
 
-    def leaks(self) -> list[Leak] | None:
-        if not self.knows_leaks:
-            return None
+    def leaks(self) -> list[Leak]:
         t, places = self.t, 2 if self.log.pressure_measure == "bar" else 1
         rows = [row for rows in self.leaking.values() for row in rows]
         rows.sort(key=lambda r: (r["below_80_on_p50"] or dt.date.max, r["unit"], *place_key(r)[1:]))
@@ -565,7 +560,7 @@ class _Fleet:
                 place=t.place(r),
                 rate=self._rate(r),
                 interval=f"{number(r['rate_low'], places)} {t('due.to')} {number(r['rate_high'], places)}",
-                alarm=str(r["first_alarm_on"])[:10],
+                alarm="" if r["first_alarm_on"] is None else str(r["first_alarm_on"])[:10],
                 below_80=self._day(r["below_80_on_p50"]),
                 state=t.word("leak", r["state"]),
                 reason=r["reason"] or "",
