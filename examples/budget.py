@@ -25,12 +25,20 @@ from wheelend import pictures, show
 kept = TemporaryDirectory()
 fleet = Path(kept.name) / "fleet"
 wheelend.write_sample(fleet)
-log = wheelend.read_log(*[fleet / f"{name}.csv" for name in ("readings", "positions", "tires")])
+log = wheelend.read_log(
+    *[fleet / f"{name}.csv" for name in ("readings", "positions", "tires")], prices=fleet / "prices.csv"
+)
 demand = wheelend.demand(log, months=12)
-show(demand, 12)
+show(demand, 12, columns=["month", "days", "tires_p10", "tires_p50", "tires_p90", "spend_p50", "spend_p90", "currency"])
 
 # %%
 ax = pictures.plot_demand(demand)
+
+# %% [markdown]
+# The same in money, at the prices of the price table. Amounts are decimals; currencies are never added.
+
+# %%
+ax = pictures.plot_spend(pictures.spend_data(log))
 
 # %% [markdown]
 # Quantiles of months do not add up to those of a year; expected numbers do. By site and role:

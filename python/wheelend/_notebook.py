@@ -24,7 +24,8 @@ class Shown:
     def __init__(self, head: pa.Table, total: int, title: str = "") -> None:
         self._names: list[str] = list(head.column_names)
         self._rows: list[dict[str, Any]] = head.to_pylist()
-        self._numeric = [pa.types.is_floating(f.type) or pa.types.is_integer(f.type) for f in head.schema]
+        kinds = (pa.types.is_floating, pa.types.is_integer, pa.types.is_decimal)
+        self._numeric = [any(is_kind(f.type) for is_kind in kinds) for f in head.schema]
         self._total, self._title = total, title
 
     def __repr__(self) -> str:

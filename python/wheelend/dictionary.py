@@ -782,6 +782,18 @@ RESULTS: dict[str, tuple[Result, ...]] = {
         Result("tires_mean", "their expected number; unlike quantiles these add up"),
         *(Result(f"total_{q}", "of all months together: quantile") for q in DEMAND_LEVELS),
     ),
+    "spend_data": (
+        Result("month", "its first day; the first month is what is left of it after as_of"),
+        Result("days", "days of it that count"),
+        Result("currency", "code of ISO 4217; each currency has its row, and none is added to another"),
+        *(
+            Result(f"spend_{q}", "what tires and changes cost, at the prices of the log: quantile")
+            for q in DEMAND_LEVELS
+        ),
+        Result("spend_mean", "their expected cost; unlike quantiles these add up"),
+        Result("unpriced_mean", "expected tires that have no price and are not in the spend"),
+        *(Result(f"total_{q}", "of all months together: quantile") for q in DEMAND_LEVELS),
+    ),
     "coverage_data": (
         Result("readings", "readings of the tire when it was forecast: 1, 2, 3-6, 7+ or all"),
         Result("share", "within p25 to p75, within p05 to p95 or before p50"),

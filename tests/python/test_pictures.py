@@ -28,6 +28,7 @@ from wheelend.pictures._command import PICTURES
 ROOT = Path(__file__).resolve().parents[2]
 SAMPLE = ROOT / "data" / "samples" / "small_fleet"
 FILES = [f"--{name}={SAMPLE / name}.csv" for name in ("readings", "positions", "tires")]
+PRICES = f"--prices={SAMPLE / 'prices.csv'}"
 LEVELS = ("p05", "p10", "p25", "p50", "p75", "p90", "p95")
 TIRE: dict[str, Any] = {"unit": "T106", "axle": 1, "side": "left"}  # a steer tire of the sample, with odometer
 BY_TIME: dict[str, Any] = {"unit": "V401", "axle": 2, "side": "right", "dual": "outer"}  # a trailer without
@@ -35,7 +36,8 @@ BY_TIME: dict[str, Any] = {"unit": "V401", "axle": 2, "side": "right", "dual": "
 
 @pytest.fixture(scope="module")
 def fleet() -> wheelend.Log:
-    return wheelend.read_log(SAMPLE / "readings.csv", SAMPLE / "positions.csv", SAMPLE / "tires.csv")
+    tables = [SAMPLE / f"{name}.csv" for name in ("readings", "positions", "tires")]
+    return wheelend.read_log(*tables, prices=SAMPLE / "prices.csv")
 
 
 @pytest.fixture(scope="module")
@@ -250,6 +252,29 @@ def test_demand_is_that_of_demand(fleet: wheelend.Log, tables: dict[str, pa.Tabl
     assert first["total_p90"] < sum(r["tires_p90"] for r in there)
 
 
+def test_spend_is_that_of_demand_with_prices(fleet: wheelend.Log, tables: dict[str, pa.Table]) -> None:
+    there = wheelend.demand(fleet).to_pylist()
+    drawn = tables["spend"].to_pylist()
+    shared = ("month", "currency", "spend_p10", "spend_p50", "spend_p90", "spend_mean", "unpriced_mean")
+    assert [[r[c] for c in shared] for r in drawn] == [[r[c] for c in shared] for r in there]
+    first = drawn[0]
+    assert sum(r["spend_p10"] for r in there) < first["total_p10"] <= first["total_p90"]
+    assert first["total_p90"] < sum(r["spend_p90"] for r in there)
+
+
+def test_currencies_are_not_added(tables: dict[str, pa.Table]) -> None:
+    two = tables["spend"].to_pydict()
+    two["currency"] = ["CAD", *two["currency"][1:]]
+    with pytest.raises(wheelend.BadCall, match="several currencies"):
+        pictures.plot_spend(pa.table(two))
+
+
+def test_spend_without_prices_says_what_to_give(run: Callable[..., Any], tmp_path: Path) -> None:
+    done = run("picture", "spend", *FILES, "-o", tmp_path / "a.png")
+    assert done.code == 2
+    assert "--prices" in done.err
+
+
 def test_groups_of_demand_are_not_drawn_over_each_other(fleet: wheelend.Log) -> None:
     by_site = wheelend.demand(fleet, months=3, by="site", draws=50)
     with pytest.raises(wheelend.BadCall, match="has groups"):
@@ -289,7 +314,7 @@ def test_axes_say_what_they_measure(name: str, tables: dict[str, pa.Table]) -> N
     ax = PICTURES[name].plot(tables[name])
     words = {
         "depth": ("odometer, mi", "shallowest groove, 1/32 in"), "due": ("", ""), "pressure": ("", "psi, gauge"),
-        "demand": ("", "tires a month"),
+        "demand": ("", "tires a month"), "spend": ("", "USD a month"),
         "across": ("groove, from the outer to the inner edge", "depth, 1/32 in"),
         "coverage": ("readings of the tire when it was forecast", "percent of outcomes"),
     }  # fmt: skip
@@ -441,7 +466,7 @@ def test_a_position_that_there_is_not_names_those_there_are(fleet: wheelend.Log)
 @pytest.mark.parametrize("name", PICTURES)
 def test_one_command_makes_each_picture(name: str, run: Callable[..., Any], tmp_path: Path) -> None:
     path = tmp_path / f"{name}.png"
-    done = run("picture", name, *FILES, "--site", "North", "-o", path)
+    done = run("picture", name, *FILES, PRICES, "--site", "North", "-o", path)
     assert done.code == 0, done.err
     assert f"written to {name}.png" in done.err
     image = plt.imread(path)

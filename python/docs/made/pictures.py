@@ -8,7 +8,7 @@ from pathlib import Path
 from made import runs
 from wheelend.pictures._command import PICTURES
 
-FEWER = {"due": " --most 30"}  # so that each line has its name
+MORE = {"due": " --most 30", "spend": " --prices prices.csv"}  # so that each line has its name; what it needs
 FOLDER = Path(__file__).resolve().parents[1] / "drawn"
 BESIDE = Path(__file__).resolve().parents[1] / "beside"  # files that stand beside the pages as they are
 
@@ -18,7 +18,7 @@ def pictures(_: str) -> str:
     FOLDER.mkdir(exist_ok=True)
     parts = []
     for name, picture in PICTURES.items():
-        line = f"picture {name} TABLES{FEWER.get(name, '')} -o {name}.svg"
+        line = f"picture {name} TABLES{MORE.get(name, '')} -o {name}.svg"
         runs.output(line)
         shutil.copy(Path(runs.folder()) / f"{name}.svg", FOLDER / f"{name}.svg")
         options = " ".join(f"`--{option.replace('_', '-')}`" for option in (*picture.takes, *picture.of_drawing))

@@ -26,7 +26,7 @@ def _file(path: Path | None) -> Path | None:
 
 
 # As pictures._command.PICTURES, which is not loaded for help.
-NAMES = ("depth", "due", "pressure", "across", "demand", "coverage")
+NAMES = ("depth", "due", "pressure", "across", "demand", "spend", "coverage")
 _SIDES, _DUALS = ("left", "right"), ("single", "outer", "inner")
 _AGAINST = ("distance", "date")
 
@@ -38,7 +38,7 @@ def _option(name: str, what: str, metavar: str, words: tuple[str, ...] = (), **m
 
 
 @app.command(epilog=f"{_help.FORECAST}\n\n{_help.INFLATION}")
-@reads_tables(table_out=False)
+@reads_tables(table_out=False, prices=True)
 def picture(
     ask: Ask,
     name: Annotated[
@@ -52,7 +52,9 @@ def picture(
     dual: Annotated[str | None, _option("dual", "Of one tire: single, outer or inner.", "DUAL", _DUALS)] = None,
     against: Annotated[str | None, _option("against", "depth: distance or date along x.", "WORD", _AGAINST)] = None,
     most: Annotated[int | None, _option("most", "due: only so many of the soonest.", "NUMBER", min=1)] = None,
-    months: Annotated[int | None, _option("months", "demand: calendar months ahead.", "NUMBER", min=1, max=120)] = None,
+    months: Annotated[
+        int | None, _option("months", "demand, spend: calendar months ahead.", "NUMBER", min=1, max=120)
+    ] = None,
     every: Annotated[int | None, _option("every", "coverage: days between past days.", "DAYS", min=1)] = None,
     reference: Annotated[
         str | None, _option("reference", "pressure: temperature to state cold pressures at.", "TEMPERATURE")
@@ -70,7 +72,7 @@ def picture(
         ),
     ] = None,
 ) -> None:
-    """Draw depth, due dates, pressure, wear across the tread, demand or past coverage.
+    """Draw depth, due dates, pressure, wear across the tread, demand, spend or past coverage.
 
     Example: wheelend picture depth -r readings.csv -p positions.csv --unit T104 -o depth.png
 

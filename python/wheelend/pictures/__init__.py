@@ -7,7 +7,7 @@ pictures, and matplotlib is loaded only when something is drawn. ``wheelend pict
 
 from wheelend.pictures._across import across_data, plot_across
 from wheelend.pictures._coverage import coverage_data, plot_coverage
-from wheelend.pictures._demand import demand_data, plot_demand
+from wheelend.pictures._demand import demand_data, plot_demand, plot_spend, spend_data
 from wheelend.pictures._depth import depth_data, plot_depth
 from wheelend.pictures._due import due_data, plot_due
 from wheelend.pictures._pressure import plot_pressure, pressure_data
@@ -24,5 +24,7 @@ __all__ = [
     "plot_depth",
     "plot_due",
     "plot_pressure",
+    "plot_spend",
     "pressure_data",
+    "spend_data",
 ]

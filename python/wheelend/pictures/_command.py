@@ -49,6 +49,9 @@ PICTURES: dict[str, Picture] = {
     "demand": Picture(
         "tires needed month by month", ("months", "limit", "limits"), pictures.demand_data, pictures.plot_demand
     ),
+    "spend": Picture(
+        "what the tires of each month cost", ("months", "limit", "limits"), pictures.spend_data, pictures.plot_spend
+    ),
     "coverage": Picture(
         "how far past forecasts were right (back-test)", ("every", "limit", "limits"), pictures.coverage_data,
         pictures.plot_coverage,
