@@ -176,6 +176,8 @@ def demand(
     *,
     months: int = 12,
     prices: Any = None,
+    against: Any = None,
+    explained: bool = False,
     by: str | None = None,
     per: str = "month",
     price_growth: float = 0.0,
@@ -209,6 +211,12 @@ def demand(
     prices : table or PriceList, optional
         Prices as :func:`wheelend.read_log` takes them; by default those of the log. With prices there is spend, one row
         per month (and group) and currency.
+    against : table, optional
+        Purchases (``bought_on``, ``tires``, and where known ``amount``, ``currency``): the answer is then the forecast
+        from before the first of them (or ``as_of``) beside what was bought. ``months``, ``by``, ``per`` and ``changes``
+        do not count.
+    explained : bool
+        With ``against``: the difference by what explains it, in place of the months.
     by : str, optional
         A column of the positions (``role``, ``site``, ``unit``, ``size``, ...) or a text column of the tires: one row
         per month and value.
@@ -243,7 +251,7 @@ def demand(
     -------
     table of the kind that came in
         One row per month (and group): see ``wheelend.dictionary.RESULTS["demand"]``. Quantiles of months do not add up
-        to those of a year. Amounts are decimals.
+        to those of a year. Amounts are decimals. With ``against``: ``["against"]`` or ``["explained"]``.
 
     Raises
     ------
@@ -263,6 +271,13 @@ def demand(
 
     terms = Terms(price_growth, price_growth_sd, discount, visit_hours)
     of = price_list(log, prices)
+    if against is not None:
+        from wheelend._against import against_table, purchases_of
+
+        found = against_table(
+            log, purchases_of(log, against), of, terms, limit, limits, as_of, Selection(unit, site, group), draws, seed
+        )
+        return _results.native(found.explained if explained else found.months, log.kind)
     ahead = future(log, limit, limits, as_of, months, draws, seed)
     selection = Selection(unit, site, group)
     if of is None:

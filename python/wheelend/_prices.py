@@ -108,12 +108,12 @@ def _row(table: Checked, coders: Mapping[str, Coder], i: int, issues: Issues) ->
 
     c = table.columns
     written = coders["text"].names[c["currency"][i]]
-    currency = written.upper()
-    if currency not in DECIMALS:
-        hint = did_you_mean(currency, sorted(DECIMALS)) if len(currency) == 3 else ""
+    currency = currency_of(written)
+    if currency is None:
+        hint = did_you_mean(written.upper(), sorted(DECIMALS)) if len(written) == 3 else ""
         refuse("currency", written, "unknown_currency", f"not a currency's code: write ISO 4217, e.g. USD{hint}")
         return None
-    amount = _amount(table, i)
+    amount = amount_of(table, i)
     if -_exponent(amount) > MOST_DECIMALS:
         refuse("amount", str(amount), "too_fine", f"more than {MOST_DECIMALS} decimals: round it")
         return None
@@ -126,7 +126,13 @@ def _row(table: Checked, coders: Mapping[str, Coder], i: int, issues: Issues) ->
     return i, Price(item, amount, currency, only, first, last, int(table.rows[i]))
 
 
-def _amount(table: Checked, i: int) -> Decimal:
+def currency_of(written: str | None) -> str | None:
+    """The code of ISO 4217 as it is written there; None where it is none."""
+    code = (written or "").upper()
+    return code if code in DECIMALS else None
+
+
+def amount_of(table: Checked, i: int) -> Decimal:
     """The decimal that was written: a double stands for its shortest decimal."""
     long = dict(table.long_texts.get("amount", []))
     return Decimal(long[i]) if i in long else Decimal(repr(float(table.columns["amount"][i])))
@@ -169,7 +175,7 @@ def _conflicting(table: Checked, rows: list[tuple[int, Price]], issues: Issues) 
                                 f"row {theirs.row} gives another price for the same item on the same days: neither is "
                                 "used; keep one, or part them by valid_from and valid_to"
                             )
-                            text = str(_amount(table, mine))
+                            text = str(amount_of(table, mine))
                             at = table.rows[mine : mine + 1]
                             issues.add(table.place, at, table.headers["amount"], text, "conflict", "row", message)
                         bad.add(mine)

@@ -370,12 +370,19 @@ PRICES = (
     Column("valid_from", "date", "first day on which the price holds", to_come=True),
     Column("valid_to", "date", "last day on which the price holds", to_come=True),
 )  # fmt: skip
+PURCHASES = (
+    Column("bought_on", "date", "day on which the tires were bought", key=True),
+    Column("tires", "whole", "how many", key=True, least=0, most=100_000),
+    Column("amount", "number", "what was paid for them, together", least=0.0, most=1e12),
+    Column("currency", "text", "code of ISO 4217, e.g. USD"),
+)
 TABLES: dict[str, tuple[Column, ...]] = {
     "readings": READINGS,
     "positions": POSITIONS,
     "tires": TIRES,
     "wheelend_readings": WHEELEND_READINGS,
     "prices": PRICES,
+    "purchases": PURCHASES,
 }
 
 
@@ -636,6 +643,24 @@ RESULTS: dict[str, tuple[Result, ...]] = {
         Result("disposal_mean", "disposal"),
         Result("downtime_mean", "downtime"),
         Result("unpriced_mean", "expected tires that have no price and are not in the spend"),
+    ),
+    "against": (
+        Result("month", "its first day"),
+        Result("days", "days of it that were forecast"),
+        *(Result(f"tires_{q}", "tires as forecast before the first purchase: quantile") for q in DEMAND_LEVELS),
+        Result("tires_mean", "their expected number then"),
+        Result("tires_bought", "tires of the purchases"),
+        Result("tires_within", "whether these lie between p10 and p90"),
+        *(Result(f"spend_{q}", "with prices: forecast spend on tires alone: quantile") for q in DEMAND_LEVELS),
+        Result("spent", "with prices: amounts of the purchases"),
+        Result("currency", "with prices: code of ISO 4217"),
+    ),
+    "explained": (
+        Result("cause", "use, wear, early, units_added, units_sold, chance, no_amount or price"),
+        Result("tires", "what it adds to the tires expected; all together: bought less expected"),
+        Result("spend", "with prices: the same in money; all together: spent less expected"),
+        Result("currency", "with prices: code of ISO 4217"),
+        Result("found", "what was found of it"),
     ),
     "costs": (
         *_PLACE,

@@ -256,6 +256,14 @@ def price_list(log: Log, prices: Any) -> PriceList | None:
     return found
 
 
+def read_purchases(log: Log, purchases: Any) -> tuple[Checked, list[str]]:
+    """A table of purchases, checked, and the texts that its codes stand for; its problems join ``log.issues``."""
+    reader = _Reader(log.issue_list, Style(today=day_number(dt.date.today())), {}, None, None, None)
+    table = reader._intake(purchases, "purchases")[0].read()
+    log.counts["purchases"] = table.counts()
+    return table, reader.coders["text"].names
+
+
 def day_number(day: dt.date | str) -> int:
     """Days since 1970-01-01 of a date or of ISO text."""
     if isinstance(day, str):

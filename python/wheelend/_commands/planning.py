@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -26,6 +27,12 @@ def demand(
     by: Annotated[
         str | None, typer.Option("--by", metavar="COLUMN", help="Also by role, site, unit or another column.")
     ] = None,
+    against: Annotated[
+        Path | None, typer.Option("--against", help="Purchases to set beside what was forecast before them.")
+    ] = None,
+    explained: Annotated[
+        bool, typer.Option("--explained", help="With --against and -o: what explains the difference.")
+    ] = False,
     per: Annotated[str, typer.Option("--per", metavar="SPAN", help="month, quarter or year.")] = "month",
     price_growth: PriceGrowth = 0.0,
     price_growth_sd: PriceGrowthSd = 0.0,
@@ -43,6 +50,15 @@ def demand(
     from wheelend._spend_table import spend_lines, spend_table
 
     terms = Terms(price_growth, price_growth_sd, discount, visit_hours)
+    if against is not None:
+        from wheelend._against import against_lines, against_table, purchases_of
+
+        bought = purchases_of(ask.log, against)
+        found = against_table(
+            ask.log, bought, ask.log.prices, terms, limit, limits or DEFAULT, ask.as_of, ask.selection, draws, seed
+        )
+        deliver(found.explained if explained else found.months, ask.output, lambda: against_lines(found))
+        return
     tell(ask)
     ahead = future(ask.log, limit, limits or DEFAULT, ask.as_of, months, draws, seed)
     prices = ask.log.prices
