@@ -119,6 +119,7 @@ def knows_leaks(s: Simulated, draws: int = 400) -> dict[str, Any]:
     Parameters
     ----------
     s : Simulated
+        From :func:`wheelend.simulate.fleet`.
     draws : int
         Particles per tire.
 
