@@ -152,11 +152,12 @@ def spending(
     days = [_day(d) for d in ahead.first_days]
     factors = _factors(ahead, terms)
     for first, counts in ahead.counts_in_pieces(both, len(pairs), changes):
-        for k in range(counts.shape[2]):
+        of_pair = np.ascontiguousarray(counts.transpose(2, 1, 0, 3, 4))  # what is added up lies together
+        for k in range(len(of_pair)):
             g, c = pairs[first + k]
-            tires[:, :, g] += np.delete(counts[:, :, k], MOVED_ON, axis=2).sum(axis=(2, 3))
+            tires[:, :, g] += np.delete(of_pair[k], MOVED_ON, axis=2).sum(axis=(2, 3)).T
             for m, day in enumerate(days):
-                here = counts[:, m, k].astype(np.int64)  # draws, sources, causes
+                here = of_pair[k, m].astype(np.int64)  # draws, sources, causes
                 if here.any():
                     missing = _add(
                         prices, described[c], day, here, terms, currencies, factors[m], parts, by_cause, m, g
