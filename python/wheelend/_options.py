@@ -35,7 +35,8 @@ Wheelends = Annotated[
     ),
 ]
 Prices = Annotated[
-    Path | None, typer.Option("--prices", "-c", help="What tires, casings, labor and downtime cost, and when.")
+    Path | None,
+    typer.Option("--prices", "-c", metavar="FILE", help="What tires, casings, labor and downtime cost, and when."),
 ]
 LoadTables = Annotated[
     Path | None,

@@ -60,7 +60,7 @@ def wear(
 def mates(
     ask: Ask,
     soon_days: Annotated[
-        int, typer.Option("--soon-days", min=1, max=3650, help="Drifting: apart within so many days.")
+        int, typer.Option("--soon-days", metavar="DAYS", min=1, max=3650, help="Drifting: apart within so many days.")
     ] = 90,
 ) -> None:
     """Dual pairs and axles whose pressures or depths drift apart.
@@ -79,7 +79,9 @@ def mates(
 @reads_tables()
 def hubs(
     ask: Ask,
-    apart: Annotated[str, typer.Option("--apart", help="Difference to the other side that stands out.")] = "50 degf",
+    apart: Annotated[
+        str, typer.Option("--apart", metavar="TEMPERATURE", help="Difference to the other side that stands out.")
+    ] = "50 degf",
 ) -> None:
     """Hubs hotter than the others of their unit on the same run.
 

@@ -93,8 +93,12 @@ def records(
 @app.command()
 def clamp(
     torque: Annotated[str, typer.Argument(help="Torque of one fastener, e.g. '475 lbft' or '640 nm'.")],
-    thread: Annotated[str | None, typer.Option("--thread", help="Threads: oiled, dry or rough.")] = None,
-    stud: Annotated[str, typer.Option("--stud", help="m22, m20, a fastener system, or a diameter.")] = "m22",
+    thread: Annotated[
+        str | None, typer.Option("--thread", metavar="WORD", help="Threads: oiled, dry or rough.")
+    ] = None,
+    stud: Annotated[
+        str, typer.Option("--stud", metavar="WORD", help="m22, m20, a fastener system, or a diameter.")
+    ] = "m22",
 ) -> None:
     """The range of clamp load that a torque may stand for: advice, never one number.
 

@@ -11,10 +11,16 @@ from wheelend._commands._common import app, deliver, tell
 from wheelend._options import Ask, Limit, Limits, reads_tables
 from wheelend.limit_sets import DEFAULT
 
-PriceGrowth = Annotated[float, typer.Option("--price-growth", help="Of prices, a year: 0.03 is 3 percent.")]
-PriceGrowthSd = Annotated[float, typer.Option("--price-growth-sd", help="Standard deviation of that growth.")]
-Discount = Annotated[float, typer.Option("--discount", help="Effective, a year: amounts are worth of today.")]
-VisitHours = Annotated[float, typer.Option("--visit-hours", min=0, help="Downtime of a visit, hours.")]
+PriceGrowth = Annotated[
+    float, typer.Option("--price-growth", metavar="SHARE", help="Of prices, a year: 0.03 is 3 percent.")
+]
+PriceGrowthSd = Annotated[
+    float, typer.Option("--price-growth-sd", metavar="SHARE", help="Standard deviation of that growth.")
+]
+Discount = Annotated[
+    float, typer.Option("--discount", metavar="SHARE", help="Effective, a year: amounts are worth of today.")
+]
+VisitHours = Annotated[float, typer.Option("--visit-hours", metavar="HOURS", min=0, help="Downtime of a visit, hours.")]
 
 
 @app.command()
@@ -23,12 +29,15 @@ def demand(
     ask: Ask,
     limits: Limits = None,
     limit: Limit = None,
-    months: Annotated[int, typer.Option("--months", min=0, max=120, help="Calendar months ahead.")] = 12,
+    months: Annotated[
+        int, typer.Option("--months", metavar="NUMBER", min=0, max=120, help="Calendar months ahead.")
+    ] = 12,
     by: Annotated[
         str | None, typer.Option("--by", metavar="COLUMN", help="Also by role, site, unit or another column.")
     ] = None,
     against: Annotated[
-        Path | None, typer.Option("--against", help="Purchases to set beside what was forecast before them.")
+        Path | None,
+        typer.Option("--against", metavar="FILE", help="Purchases to set beside what was forecast before them."),
     ] = None,
     explained: Annotated[
         bool, typer.Option("--explained", help="With --against and -o: what explains the difference.")
@@ -38,8 +47,8 @@ def demand(
     price_growth_sd: PriceGrowthSd = 0.0,
     discount: Discount = 0.0,
     visit_hours: VisitHours = 1.0,
-    draws: Annotated[int, typer.Option("--draws", min=1, help="Simulated futures.")] = 2000,
-    seed: Annotated[int, typer.Option("--seed", min=0, help="Of their chances.")] = 1,
+    draws: Annotated[int, typer.Option("--draws", metavar="NUMBER", min=1, help="Simulated futures.")] = 2000,
+    seed: Annotated[int, typer.Option("--seed", metavar="NUMBER", min=0, help="Of their chances.")] = 1,
 ) -> None:
     """How many tires will be needed in each month to come, and with prices what they cost.
 
@@ -104,13 +113,17 @@ def orders(
     limits: Limits = None,
     limit: Limit = None,
     service_level: Annotated[
-        float, typer.Option("--service-level", help="Chance that all tires of a line are there.")
+        float, typer.Option("--service-level", metavar="SHARE", help="Chance that all tires of a line are there.")
     ] = 0.95,
-    months: Annotated[int, typer.Option("--months", min=1, max=120, help="Calendar months ahead.")] = 3,
+    months: Annotated[
+        int, typer.Option("--months", metavar="NUMBER", min=1, max=120, help="Calendar months ahead.")
+    ] = 3,
     visits: Annotated[bool, typer.Option("--visits", help="Shop visits that do what is due soon together.")] = False,
-    together: Annotated[int, typer.Option("--together", min=0, max=365, help="Days that a visit looks ahead.")] = 30,
-    draws: Annotated[int, typer.Option("--draws", min=1, help="Simulated futures.")] = 2000,
-    seed: Annotated[int, typer.Option("--seed", min=0, help="Of their chances.")] = 1,
+    together: Annotated[
+        int, typer.Option("--together", metavar="DAYS", min=0, max=365, help="Days that a visit looks ahead.")
+    ] = 30,
+    draws: Annotated[int, typer.Option("--draws", metavar="NUMBER", min=1, help="Simulated futures.")] = 2000,
+    seed: Annotated[int, typer.Option("--seed", metavar="NUMBER", min=0, help="Of their chances.")] = 1,
 ) -> None:
     """Which tires to have on the shelf by when, and which shop visits do what is due.
 
@@ -135,18 +148,27 @@ def whatif(
     ask: Ask,
     limits: Limits = None,
     limit: Limit = None,
-    months: Annotated[int, typer.Option("--months", min=1, max=120, help="Calendar months ahead.")] = 12,
-    pull_32nds: Annotated[float, typer.Option("--pull-32nds", help="Pulled so much earlier, and later.")] = 1.0,
-    use: Annotated[float, typer.Option("--use", help="Share by which the fleet runs more, and less.")] = 0.10,
+    months: Annotated[
+        int, typer.Option("--months", metavar="NUMBER", min=1, max=120, help="Calendar months ahead.")
+    ] = 12,
+    pull_32nds: Annotated[
+        float, typer.Option("--pull-32nds", metavar="DEPTH", help="Pulled so much earlier, and later.")
+    ] = 1.0,
+    use: Annotated[
+        float, typer.Option("--use", metavar="SHARE", help="Share by which the fleet runs more, and less.")
+    ] = 0.10,
     tire_wear: Annotated[
-        float | None, typer.Option("--tire-wear", help="Wear of another tire as a share of the present one's.")
+        float | None,
+        typer.Option("--tire-wear", metavar="SHARE", help="Wear of another tire as a share of the present one's."),
     ] = None,
-    tire_wear_se: Annotated[float, typer.Option("--tire-wear-se", min=0, help="Standard error of that share.")] = 0.0,
+    tire_wear_se: Annotated[
+        float, typer.Option("--tire-wear-se", metavar="SHARE", min=0, help="Standard error of that share.")
+    ] = 0.0,
     price_growth: PriceGrowth = 0.0,
     discount: Discount = 0.0,
     visit_hours: VisitHours = 1.0,
-    draws: Annotated[int, typer.Option("--draws", min=1, help="Simulated futures.")] = 2000,
-    seed: Annotated[int, typer.Option("--seed", min=0, help="Of their chances.")] = 1,
+    draws: Annotated[int, typer.Option("--draws", metavar="NUMBER", min=1, help="Simulated futures.")] = 2000,
+    seed: Annotated[int, typer.Option("--seed", metavar="NUMBER", min=0, help="Of their chances.")] = 1,
 ) -> None:
     """What other pull depths, pressures, tires, moves or use would change in tires and money.
 

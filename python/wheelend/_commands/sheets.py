@@ -29,13 +29,17 @@ def sheet(
         Path, typer.Option("-o", "--output", metavar="FILE", callback=_check_sheet, help="A name in .html or .pdf.")
     ],
     limits: Limits = None,
-    unread_after: Annotated[int, typer.Option("--unread-after", min=0, help="Days without a reading.")] = 45,
+    unread_after: Annotated[
+        int, typer.Option("--unread-after", metavar="DAYS", min=0, help="Days without a reading.")
+    ] = 45,
     count_unconfirmed: Unconfirmed = False,
     paper: Annotated[
         str | None,
         typer.Option("--paper", metavar="SIZE", help="letter or a4.  [default: of HTML the printer's; of PDF letter]"),
     ] = None,
-    language: Annotated[str, typer.Option("--language", help="Language of the sheet's own texts.")] = "en",
+    language: Annotated[
+        str, typer.Option("--language", metavar="CODE", help="Language of the sheet's own texts.")
+    ] = "en",
 ) -> None:
     """The page for the clipboard: who may not leave and why, what is due, with plans of the units and room to sign.
 
