@@ -779,7 +779,9 @@ RESULTS: dict[str, tuple[Result, ...]] = {
     ),
     "pressure_data": (
         *_PLACE,
-        Result("read_on", "when the reading was taken"),
+        Result("what", "read, or falls to: when a leaking tire falls to a pressure if nobody fills it"),
+        Result("level", "of such a date: chance that it is there by then"),
+        Result("read_on", "when the reading was taken, or the date"),
         Result("pressure_<m>", "gauge pressure as found"),
         Result("cold_<m>", "cold pressure at the reference temperature"),
         Result("target_<m>", "cold target"),
@@ -788,6 +790,9 @@ RESULTS: dict[str, tuple[Result, ...]] = {
         Result("demount_<m>", "at it or below the tire is to be demounted and inspected, not inflated on the vehicle"),
         Result("inflated_to_<m>", "what the tire was set to after the reading, not corrected"),
         Result("state", "on_target, under, over, demount, flat or unknown"),
+        Result("alarm", "reason of an alarm that was raised on that day, by what was known then"),
+        Result("leak", "state of `leaks`"),
+        Result("rate_<m>_per_month", "as of `leaks`: gauge pressure lost in a month at target"),
         Result("reference", "temperature at which cold pressures are stated"),
     ),
     "across_data": (

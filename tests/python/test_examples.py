@@ -42,7 +42,7 @@ def test_notebook_runs(source: Path, tmp_path: Path) -> None:
 
 
 def test_the_notebooks_are_those_that_were_promised() -> None:
-    assert {n.stem for n in NOTEBOOKS} >= {"shop_morning", "budget", "wear_study", "own_limits"}
+    assert {n.stem for n in NOTEBOOKS} >= {"shop_morning", "budget", "leaks", "wear_study", "own_limits"}
 
 
 def test_wear_study_prints_what_was_published() -> None:

@@ -199,7 +199,7 @@ def test_due_dates_are_those_of_wear_soonest_first(fleet: wheelend.Log) -> None:
 
 
 def test_pressures_are_those_of_pressures(fleet: wheelend.Log, tables: dict[str, pa.Table]) -> None:
-    found = tables["pressure"].to_pylist()
+    found = [r for r in tables["pressure"].to_pylist() if r["what"] == "read"]
     place = {p: found[0][p] for p in ("unit", "axle", "side", "dual")}
     rows = wheelend.pressures(fleet, all=True, unit=place["unit"]).to_pylist()
     mine = [r for r in rows if all(r[p] == word for p, word in place.items())]
@@ -214,8 +214,32 @@ def test_pressures_are_those_of_pressures(fleet: wheelend.Log, tables: dict[str,
 def test_the_pressure_furthest_below_is_drawn(fleet: wheelend.Log, tables: dict[str, pa.Table]) -> None:
     last = wheelend.pressures(fleet).to_pylist()
     worst = min((r for r in last if r["deviation_percent"] is not None), key=lambda r: r["deviation_percent"])
-    drawn = tables["pressure"].to_pylist()[-1]
+    drawn = [r for r in tables["pressure"].to_pylist() if r["what"] == "read"][-1]
     assert [drawn[p] for p in ("unit", "axle", "side", "dual")] == [worst[p] for p in ("unit", "axle", "side", "dual")]
+
+
+LEAK: dict[str, Any] = {"unit": "V405", "axle": 1, "side": "right", "dual": "outer"}  # ABOUT.md: 5.5 psi a month
+
+
+def test_alarms_and_dates_to_come_are_those_of_leaks(fleet: wheelend.Log) -> None:
+    found = pictures.pressure_data(fleet, **LEAK).to_pylist()
+    of_tire = [r for r in wheelend.leaks(fleet).to_pylist() if all(r[k] == v for k, v in LEAK.items())]
+    assert {(r["leak"], r["rate_psi_per_month"]) for r in found} == {
+        (of_tire[0]["state"], of_tire[0]["rate_psi_per_month"])
+    }
+    raised = [a for a in wheelend.leaks(fleet, alarms=True).to_pylist() if all(a[k] == v for k, v in LEAK.items())]
+    assert raised
+    assert {r["read_on"]: r["alarm"] for r in found if r["alarm"]} == {a["alarmed_on"]: a["reason"] for a in raised}
+    to_80 = [r["read_on"] for r in found if r["what"] == "falls to" and r["cold_psi"] == pytest.approx(80)]
+    assert to_80 == [of_tire[0][f"below_80_on_{p}"] for p in LEVELS if of_tire[0][f"below_80_on_{p}"] is not None]
+
+
+def test_a_leak_is_drawn_with_its_alarms_and_dates(fleet: wheelend.Log) -> None:
+    ax = pictures.plot_pressure(pictures.pressure_data(fleet, **LEAK))
+    _no_text_in_the_way(ax)
+    assert "leak, about" in ax.get_title(loc="left")
+    words = [t.get_text() for t in ax.get_legend().get_texts()]
+    assert {"leak alarm on that day", "falls to it if nobody fills it"} <= set(words)
 
 
 def test_refills_are_those_of_the_file(fleet: wheelend.Log) -> None:
@@ -386,7 +410,7 @@ def test_tables_of_any_kind_are_drawn(name: str, kind: str, tables: dict[str, pa
 
 
 def test_a_table_of_something_else_is_refused(tables: dict[str, pa.Table]) -> None:
-    with pytest.raises(wheelend.BadCall, match="no column what"):
+    with pytest.raises(wheelend.BadCall, match="no column on, days"):
         pictures.plot_depth(tables["pressure"])
     with pytest.raises(wheelend.BadCall, match="expected the table"):
         pictures.plot_due(3)
