@@ -55,6 +55,7 @@ build() {
   fi
   [ "$1" = "" ] && [ -f .venv/stamp ] && [ "$(stamp_of dev)" = "$(cat .venv/stamp)" ] && return 0
   echo "== building into .venv (about two minutes)"
+  stamp=$(stamp_of "$1") # before: what is edited while it builds was not built
   [ -x .venv/bin/python ] || python3 -m venv .venv
   rm -f .venv/stamp
   if has_system_headers; then
@@ -66,5 +67,5 @@ build() {
     # Boost and Eigen come as wheels, in an isolated build, since those pin other packages.
     .venv/bin/python -m pip install -q --disable-pip-version-check -e ".${1:+[$1]}"
   fi
-  stamp_of "$1" >.venv/stamp
+  echo "$stamp" >.venv/stamp
 }
