@@ -82,9 +82,9 @@ std::array<double, 7> days_below(const AirState& tire, double limit_pa) {
         // b is the loss of ln(absolute) at target: in Pa a day there, and here by the law.
         const double absolute = std::exp(tire.target);
         const double loss = by_gauge ? b * absolute * gauge / (absolute * at_target) : b * (gauge + sea);
-        const double days =
+        const double until =
             time_to_fall(gauge, limit_pa, loss, sea, by_gauge ? LossLaw::gauge : LossLaw::absolute);
-        points[count++] = {days, p.w * level_weights[i]};
+        points[count++] = {until, p.w * level_weights[i]};
         total += p.w * level_weights[i];
       }
     }
@@ -102,9 +102,9 @@ std::array<double, 7> days_below(const AirState& tire, double limit_pa) {
       ++i;
     }
     const double part = std::clamp((wanted - sum) / points[i].w, 0.0, 1.0);
-    const double days =
+    const double until =
         std::isfinite(points[i].days) ? before + part * (points[i].days - before) : points[i].days;
-    out[q] = days <= horizon ? days : std::numeric_limits<double>::infinity();
+    out[q] = until <= horizon ? until : std::numeric_limits<double>::infinity();
   }
   return out;
 }

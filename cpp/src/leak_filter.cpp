@@ -287,22 +287,22 @@ void begin_tire(AirState& tire, const AirModel& model, double target, double hea
 }
 
 void predict(AirState& tire, const AirModel& /*model*/, std::int32_t day) {
-  const double days = day - tire.day;
+  const double elapsed = day - tire.day;
   tire.day = day;
-  if (days <= 0.0) {
+  if (elapsed <= 0.0) {
     return;
   }
   const double at_target = gauge_share(tire.target);
   Born born;
-  const double begun = 1.0 - std::exp(-begins * days);
+  const double begun = 1.0 - std::exp(-begins * elapsed);
   for (std::size_t k = 0; k < tire.count; ++k) {
     AirPart p = tire.parts[k];
-    carry(p, days, at_target);
+    carry(p, elapsed, at_target);
     if (p.node == 0 && p.w > 0.01) {
       AirPart from = p;
       from.w = p.w * begun;
       for (std::size_t j = 0; j < leak_nodes; ++j) {
-        born.add(leaking(from, j, days));
+        born.add(leaking(from, j, elapsed));
       }
       p.w -= from.w;
     }
@@ -311,11 +311,11 @@ void predict(AirState& tire, const AirModel& /*model*/, std::int32_t day) {
   keep(tire, born);
 }
 
-AirFound update(AirState& tire, const AirModel& model, double level, double variance, double days) {
+AirFound update(AirState& tire, const AirModel& model, double level, double variance, double elapsed) {
   AirFound found;
   ++tire.readings;
   Born born;
-  const double dropped = 1.0 - std::exp(-drops * days);
+  const double dropped = 1.0 - std::exp(-drops * elapsed);
   const double clean = 1.0 - model.warm_tires - model.slips;
   double ordinary = 0.0, warm = 0.0, slip = 0.0, dropping = 0.0, lowness = 0.0;
   double error2 = 0.0;
@@ -324,7 +324,7 @@ AirFound update(AirState& tire, const AirModel& model, double level, double vari
     const double error = level - before.u, s = before.uu + variance;
     const bool low = before.u + tire.heat < tire.target - low_by;
     lowness += low ? before.w : 0.0;
-    const double filled = days > 0.0 ? (low ? model.fill_low : model.fill_else) : 0.0;
+    const double filled = elapsed > 0.0 ? (low ? model.fill_low : model.fill_else) : 0.0;
     const double stays = before.w * (1.0 - filled - dropped);
     const double as_usual = clean * density(error, s);
     const double as_warm = model.warm_tires * density(error - warm_rise, s + warm_spread * warm_spread);
@@ -350,14 +350,14 @@ AirFound update(AirState& tire, const AirModel& model, double level, double vari
     }
   }
   double filling = 0.0;
-  if (days > 0.0) {
+  if (elapsed > 0.0) {
     const double fill_share = lowness * model.fill_low + (1.0 - lowness) * model.fill_else;
     const std::size_t first = born.count;
     const double spread = fill_spread * fill_spread + variance;
     const double set = tire.target - tire.heat, at = level - set;
     // A filling goes up to the target, not down; and not below what was there.
-    if (at > -4.0 * std::sqrt(spread) - tire.loss * days * 4.0) {
-      filled_parts(tire, set, fill_spread * fill_spread, days, fill_share, born);
+    if (at > -4.0 * std::sqrt(spread) - tire.loss * elapsed * 4.0) {
+      filled_parts(tire, set, fill_spread * fill_spread, elapsed, fill_share, born);
       for (std::size_t i = first; i < born.count; ++i) {
         AirPart& p = born.parts[i];
         const double error = level - p.u;

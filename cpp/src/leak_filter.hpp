@@ -86,7 +86,7 @@ void begin_tire(AirState& tire, const AirModel& model, double target, double hea
 void predict(AirState& tire, const AirModel& model, std::int32_t day);
 
 // Take in a level read on the day it was carried to; `variance` is that of the reading, the visit's included.
-AirFound update(AirState& tire, const AirModel& model, double level, double variance, double days);
+AirFound update(AirState& tire, const AirModel& model, double level, double variance, double elapsed);
 
 // It was filled to a level on this day. A leak is not healed by that.
 void fill(AirState& tire, const AirModel& model, double level, double variance);

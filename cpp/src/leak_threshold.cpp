@@ -87,12 +87,12 @@ struct True {
 };
 
 void simulate(UnitAir& plan, const AirModel& m, Stream& s) {
-  const double usual = std::log(790e3);  // about 100 psi, for places without a target
+  const double usual_target = std::log(790e3);  // about 100 psi, for places without a target
   std::vector<True> tires(plan.places);
   std::vector<double> targets(plan.places, nan);
   for (AirReading& r : plan.readings) {  // one target for a place: the first
     double& t = targets[static_cast<std::size_t>(r.place)];
-    t = std::isnan(t) ? (std::isnan(r.target) ? usual : r.target) : t;
+    t = std::isnan(t) ? (std::isnan(r.target) ? usual_target : r.target) : t;
     r.target = std::isnan(r.target) ? nan : t;
   }
   for (std::size_t p = 0; p < tires.size(); ++p) {

@@ -34,8 +34,8 @@ double LevelReader::air(std::size_t row) const {
   if (std::isnan(up)) {
     return sea_level_pressure.si();
   }
-  const double metres = convert(up, c_.altitude.measure, Measure::metre);
-  return metres >= -5000.0 && metres <= 11000.0 ? standard_pressure(Altitude::from_si(metres)).si()
+  const double height = convert(up, c_.altitude.measure, Measure::metre);
+  return height >= -5000.0 && height <= 11000.0 ? standard_pressure(Altitude::from_si(height)).si()
                                                 : sea_level_pressure.si();
 }
 
