@@ -315,22 +315,21 @@ class UnitRun {
     Tire tire;
     const auto p = static_cast<std::int32_t>(&place - fleet_.places.data());
     if (all_new) {
-      fit(p, tire, begin, 1.0F, false, shared, stream);
+      fit(p, tire, begin, place.fresh, 1.0F, false, shared, stream);
     } else if (place.now < 0) {
-      fit(p, tire, 0.0F, uniform(bits_of(p, 0, stream, 1) >> 24, 24), false, shared, stream);
+      fit(p, tire, 0.0F, place.fresh, uniform(bits_of(p, 0, stream, 1) >> 24, 24), false, shared, stream);
     } else {
-      fit(p, tire, last_visit_, 1.0F, true, shared, stream);
+      fit(p, tire, last_visit_, place.now, 1.0F, true, shared, stream);
     }
     return tire;
   }
 
-  // Puts a tire on a place on a day: the one in use, whose law counts from day 0, or another with a share of
-  // a new one's life before it.
-  void fit(std::int32_t p, Tire& tire, float day, float share, bool in_use, const Shared& shared,
-           const Stream& stream) const {
-    const DemandPlace& place = fleet_.places[static_cast<std::size_t>(p)];
-    const auto role = static_cast<std::size_t>(place.role);
-    const TireLaw& law = fleet_.laws[static_cast<std::size_t>(in_use ? place.now : place.fresh)];
+  // Puts a tire of a law on a place on a day: the one in use, whose law counts from day 0, or another with a
+  // share of what its law says.
+  void fit(std::int32_t p, Tire& tire, float day, std::int32_t of, float share, bool in_use,
+           const Shared& shared, const Stream& stream) const {
+    const auto role = static_cast<std::size_t>(fleet_.places[static_cast<std::size_t>(p)].role);
+    const TireLaw& law = fleet_.laws[static_cast<std::size_t>(of)];
     const std::uint64_t bits = bits_of(p, tire.number, stream, 0);
     const std::size_t j = bits & (tire_cases - 1);
     const float faster =
@@ -396,13 +395,15 @@ class UnitRun {
     ++tire.number;
     const std::uint64_t bits = bits_of(p, tire.number, stream, 1) >> 24;
     TireSource source = TireSource::bought_new;
+    std::int32_t law = place.fresh;
     float share = 1.0F;
     if (moved_share_[role] > 0.0F && uniform(bits, 20) < moved_share_[role]) {
       source = TireSource::moved_on;
-      const float z = normals().at(bits >> 20);
-      share =
-          std::clamp(static_cast<float>(practice.moved_left) + static_cast<float>(practice.moved_left_sd) * z,
-                     0.02F, 1.0F);
+      const auto left = static_cast<float>(practice.moved_left),
+                 sd = static_cast<float>(practice.moved_left_sd);
+      const float of_left = left + sd * normals().at(bits >> 20);
+      law = place.moved >= 0 ? place.moved : place.fresh;
+      share = std::max(place.moved >= 0 ? of_left / left : of_left, 0.02F);
     } else if (practice.retread_share > 0.0 &&
                uniform(bits >> 20, 16) < static_cast<float>(practice.retread_share)) {
       source = TireSource::retread;
@@ -410,7 +411,7 @@ class UnitRun {
     if (day >= 0.0F && day < sold_) {
       count(p, day, cause, source);
     }
-    fit(p, tire, day, share, false, shared, stream);
+    fit(p, tire, day, law, share, false, shared, stream);
   }
 
   const DemandFleet& fleet_;
@@ -450,7 +451,7 @@ ByUnit checked(const DemandFleet& fleet, const DemandOptions& options) {
   for (std::int32_t p = 0; p < places; ++p) {
     const DemandPlace& place = fleet.places[static_cast<std::size_t>(p)];
     if (place.unit < 0 || place.unit >= units || place.role < 0 || place.role >= roles || place.now >= laws ||
-        place.fresh < 0 || place.fresh >= laws || place.slot < 0 || place.slot > 255 ||
+        place.moved >= laws || place.fresh < 0 || place.fresh >= laws || place.slot < 0 || place.slot > 255 ||
         place.mate >= places) {
       throw ColumnError("a place names a unit, role, law, slot or mate that is not there");
     }

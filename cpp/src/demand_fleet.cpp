@@ -145,14 +145,40 @@ class Making {
     }
   }
 
-  // Whether a fitment ended in a rotation: the tire goes on elsewhere on its unit, and what came was there
-  // before.
+  // Whether a fitment ended in a rotation: the tire goes on elsewhere on its unit, and what came is not new.
+  // Moves that were not followed show as several tires of a unit that go at once, far from worn, for others
+  // that are not new either.
   [[nodiscard]] bool rotated(std::size_t f) const {
-    const std::size_t next = next_at_[f];
-    if (next == l_.fitments.all.size() || l_.fitments.all[f].ended != Ended::moved || !goes_on_here_[f]) {
-      return false;
+    return exchanged_[f] && (goes_on_here_[f] || with_others_[f]);
+  }
+
+  void find_rotations() {
+    const std::vector<Fitment>& all = l_.fitments.all;
+    exchanged_.assign(all.size(), false);
+    with_others_.assign(all.size(), false);
+    std::map<std::pair<std::int32_t, std::int32_t>, std::vector<std::size_t>> at_once;  // by unit and day
+    for (std::size_t f = 0; f < all.size(); ++f) {
+      const std::size_t next = next_at_[f];
+      if (next == all.size() || all[f].ended == Ended::in_use || all[next].as_new) {
+        continue;
+      }
+      exchanged_[f] = true;
+      const auto p = static_cast<std::size_t>(all[f].position);
+      double last = nan;
+      for (std::size_t i = all[f].first; i < all[f].last; ++i) {
+        last = std::isnan(depth_[p][i]) ? last : depth_[p][i];
+      }
+      constexpr double far_from_worn =
+          2.5;  // mm above the limit, three steps of a gauge: chosen here, no source
+      if (last - l_.limit_mm[p] > far_from_worn && all[next].first < l_.fitments.visits[p].size()) {
+        at_once[{l_.unit_of[p], l_.fitments.visits[p][all[next].first].day}].push_back(f);
+      }
     }
-    return !l_.fitments.all[next].as_new;
+    for (const auto& [when, changes] : at_once) {
+      for (const std::size_t f : changes) {
+        with_others_[f] = changes.size() > 1;
+      }
+    }
   }
 
   void link_fitments() {
@@ -171,6 +197,7 @@ class Making {
         goes_on_here_[before] = l_.unit_of[static_cast<std::size_t>(all[before].position)] == l_.unit_of[p];
       }
     }
+    find_rotations();
   }
 
   struct Look {
@@ -304,15 +331,14 @@ class Making {
       constexpr double none_moved = 5.0;  // that none is moved on counts as five replacements
       role.moved_share = s.all > 0.0 ? s.moved / (s.all + none_moved) : 0.0;
       role.retread_share = s.bought > 0.0 ? s.retreads / s.bought : 0.0;
-      if (!s.left.empty()) {
-        double sum = 0.0, squares = 0.0;
+      if (!s.left.empty()) {  // middle and spread that a few misread tires do not move
+        role.moved_left = median(s.left);
+        std::vector<double> off;
         for (const double x : s.left) {
-          sum += x;
-          squares += x * x;
+          off.push_back(std::abs(x - role.moved_left));
         }
-        const auto n = static_cast<double>(s.left.size());
-        role.moved_left = sum / n;
-        role.moved_left_sd = std::sqrt(std::max(squares / n - square(sum / n), 1e-4));
+        constexpr double of_normal = 1.4826;  // standard deviation by median deviation
+        role.moved_left_sd = std::max(of_normal * median(off), 0.02);
       }
       // Groups of a role lean on one another; that of the most doubt stands for what all share.
       double doubt = 0.0, groups = 0.0;
@@ -413,7 +439,8 @@ class Making {
             l_.fitments.all[f].ended == Ended::removed;
       }
     }
-    std::map<std::pair<std::size_t, double>, std::int32_t> fresh;  // by item and limit
+    std::map<std::pair<std::size_t, double>, std::pair<std::int32_t, std::int32_t>>
+        fresh;  // by item and limit
     for (std::size_t p = 0; p < n; ++p) {
       if (empty[p]) {
         continue;  // the last tire was taken off and none is known to have come
@@ -423,15 +450,20 @@ class Making {
       DemandPlace place{
           .unit = l_.unit_of[p], .slot = slot_[p], .role = static_cast<std::int32_t>(role_at(p))};
       const double limit = std::isnan(l_.limit_mm[p]) ? -1.0 : l_.limit_mm[p];
-      const auto [found, is_new] =
-          fresh.try_emplace({l_.items.fresh[p], limit}, static_cast<std::int32_t>(wanted_.size()));
+      const auto [found, is_new] = fresh.try_emplace({l_.items.fresh[p], limit}, none, none);
       if (is_new) {
-        wanted_.push_back({p, l_.items.fresh[p], true});
+        found->second.first = static_cast<std::int32_t>(wanted_.size());
+        wanted_.push_back({p, l_.items.fresh[p], Wanted::fresh});
+        if (out_.practice.roles[role_at(p)].moved_share > 0.0) {
+          found->second.second = static_cast<std::int32_t>(wanted_.size());
+          wanted_.push_back({p, l_.items.fresh[p], Wanted::moved});
+        }
       }
-      place.fresh = found->second;
+      place.fresh = found->second.first;
+      place.moved = found->second.second;
       if (case_[p] != nullptr) {
         place.now = static_cast<std::int32_t>(wanted_.size());
-        wanted_.push_back({p, case_[p]->item, false});
+        wanted_.push_back({p, case_[p]->item, Wanted::in_use});
       }
       out_.places.push_back(place);
     }
@@ -462,7 +494,7 @@ class Making {
 
   struct Wanted {
     std::size_t position, item;
-    bool fresh;
+    enum Which : std::uint8_t { in_use, fresh, moved } which;
   };
 
   [[nodiscard]] TireLaw law_of(const Wanted& w, std::size_t u, const Ahead& ahead) const {
@@ -471,8 +503,17 @@ class Making {
     const WearItem& item = l_.items.items[w.item];
     TireLaw law;
     const double pull = std::isnan(limit) ? 0.0 : std::max(limit + role.pull_mm, 0.0);
-    const double since = w.fresh ? 0.0 : l_.use.days_since_odometer(u, now_) * ahead.km_per_day();
-    const WearCases cases = wear_cases_of(l_.fit.items[w.item], item.full, pull, ahead, since);
+    const double since =
+        w.which != Wanted::in_use ? 0.0 : l_.use.days_since_odometer(u, now_) * ahead.km_per_day();
+    WearCases cases = wear_cases_of(l_.fit.items[w.item], item.full, pull, ahead, since);
+    if (w.which ==
+        Wanted::moved) {  // what a new tire runs from the depth at which moved ones come to the pull
+      const double depth = pull + role.moved_left * std::max(item.full - pull, 0.0);
+      const WearCases until = wear_cases_of(l_.fit.items[w.item], item.full, depth, ahead, since);
+      for (std::size_t j = 0; j < tire_cases; ++j) {
+        cases.exposure[j] -= until.exposure[j];
+      }
+    }
     for (std::size_t j = 0; j < tire_cases; ++j) {
       law.need[j] = static_cast<float>(std::isnan(limit) ? no_limit_km : cases.exposure[j]);
       law.rate[j] = static_cast<float>(cases.rate[j]);
@@ -493,7 +534,7 @@ class Making {
   std::vector<std::vector<double>> depth_;
   std::vector<VisitsOfUnit> visits_;
   std::vector<std::size_t> next_at_;
-  std::vector<bool> goes_on_here_;
+  std::vector<bool> goes_on_here_, exchanged_, with_others_;
   std::vector<Wanted> wanted_;
   DemandFleet out_;
 };

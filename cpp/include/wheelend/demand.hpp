@@ -43,7 +43,8 @@ struct DemandPlace {
   std::int32_t role = 0;   // place in `roles` of DemandPractice
   std::int32_t now =
       -1;  // law of the tire in use; -1: nothing is known of it, it may be anywhere in its life
-  std::int32_t fresh = 0;  // law of a new tire there
+  std::int32_t fresh = 0;   // law of a new tire there
+  std::int32_t moved = -1;  // of one that was moved on; -1: a share of a new one's life
 };
 
 // How a unit will run. Days count from the day of asking.
