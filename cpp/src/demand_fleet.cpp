@@ -48,6 +48,7 @@ class Making {
     learn_habits();
     learn_sources();
     make_units();
+    out_.use_doubt = doubt_of_all();
     make_places();
     make_laws();
     return std::move(out_);
@@ -405,6 +406,22 @@ class Making {
     to.drift_days = to.drift > 0.0
                         ? (m.drift * m.drift_days + square(s.severity) * s.severity_days) / to.drift
                         : s.severity_days;
+  }
+
+  // Standard deviation of the log exposure that all units share: what no season learned from a short record
+  // would have told, and years that are busier or harder for everybody.
+  [[nodiscard]] double doubt_of_all() const {
+    constexpr double of_years = 0.03;        // common practice, no source
+    constexpr double season_of_wear = 0.05;  // each of its coefficients before it was seen: the same
+    double first = now_;
+    for (const std::vector<Visit>& visits : l_.fitments.visits) {
+      first = visits.empty() ? first : std::min(first, visits.front().time);
+    }
+    const Waves record = mean_waves(first, now_), ahead = mean_waves(now_, now_ + l_.options.demand_days);
+    const double apart = square(record.cos - ahead.cos) + square(record.sin - ahead.sin);
+    const bool seen = l_.fit.season_cos != 0.0 || l_.fit.season_sin != 0.0;
+    return std::sqrt(square(of_years) +
+                     apart * (l_.use.model().season_doubt + (seen ? 0.0 : square(season_of_wear))));
   }
 
   // The unit's severity at the end of its record, from any of its items; its variance with what the rate of

@@ -740,6 +740,7 @@ FitmentTable table_of(const Fitments& fitments) {
     out.from_day.push_back(known ? from : unknown);
     out.to_day.push_back(gone && f.last > f.first ? visits[f.last - 1].day : unknown);
     out.begun.push_back(static_cast<std::uint8_t>(f.begun));
+    out.as_new.push_back(f.as_new ? 1 : 0);
     out.ended.push_back(static_cast<std::uint8_t>(f.ended));
     out.confidence.push_back(f.confidence * (f.previous >= 0 ? f.same_tire : 1.0));
     out.previous.push_back(f.previous);

@@ -51,6 +51,7 @@ py::dict fitments_of(const FitmentTable& v) {
   out["to_day"] = array_of(v.to_day);
   out["begun"] = array_of(v.begun);
   out["ended"] = array_of(v.ended);
+  out["as_new"] = array_of(v.as_new);
   out["confidence"] = array_of(v.confidence);
   out["previous"] = array_of(v.previous);
   out["readings"] = array_of(v.readings);

@@ -621,6 +621,13 @@ RESULTS: dict[str, tuple[Result, ...]] = {
         *(Result(f"level_for_{q}", f"level that `recalibrate` asks of a forecast for its {q}") for q in QUANTILES),
         Result("reason", "what to mind, in words"),
     ),
+    "backtest_demand": (
+        Result("cut", "past day from which demand was forecast"),
+        Result("month", "first day of a whole month after it"),
+        *(Result(f"tires_{q}", "quantile of the tires to be fitted, as forecast then") for q in DEMAND_LEVELS),
+        Result("fitted", "tires that came new in that month, on the day that shows them"),
+        Result("within", "whether that lies between p10 and p90"),
+    ),
     "demand": (
         Result("month", "its first day; the first month is what is left of it after as_of"),
         Result("<by>", "with `by`: the group, under the name of its column"),

@@ -366,6 +366,21 @@ def test_bad_calls_are_refused(arguments: dict[str, Any], words: str) -> None:
         wheelend.demand(sample_log(), **arguments)
 
 
+def test_past_forecasts_are_set_beside_what_was_fitted() -> None:
+    s, _, cut = made("typical")
+    log = wheelend.read_log(s.readings, positions=s.positions, tires=s.tires)
+    table = wheelend.backtest(log, cuts=[cut.item()], demand=True)
+    months = list(table["month"])
+    assert 10 <= len(months) <= 12
+    f = s.truth.fitments
+    new = f["from"][np.array(f["how_begun"]) == "new"].astype("datetime64[M]")
+    true = sum(int((new == np.datetime64(m, "M")).sum()) for m in months)
+    # Counted on the day that shows them: at most a month's worth is shifted in or out at either end.
+    assert abs(sum(table["fitted"]) - true) < 1.5 * true / len(months)
+    assert 0.5 <= np.mean(table["within"]) <= 1.0
+    assert sum(table["tires_p50"]) == pytest.approx(true, rel=0.2)  # about four standard deviations of 160
+
+
 def test_the_command_writes_the_table_and_shows_a_short_one(tmp_path: Path) -> None:
     runner = CliRunner()
     shown = runner.invoke(app, ["demand", *FILES, "--months", "3", "--draws", "100", "--by", "role"])
@@ -373,6 +388,9 @@ def test_the_command_writes_the_table_and_shows_a_short_one(tmp_path: Path) -> N
     assert "ALL MONTHS" in shown.output
     assert max(len(line) for line in shown.output.splitlines()) <= 80
     out = tmp_path / "demand.csv"
+    past = runner.invoke(app, ["backtest", *FILES, "--demand", "--every", "200"])
+    assert past.exit_code == 0
+    assert "SUM OF P50" in past.output
     written = runner.invoke(app, ["demand", *FILES, "--months", "3", "--draws", "100", "-o", str(out)])
     assert written.exit_code == 0
     rows = list(csv.DictReader(out.read_text().splitlines()))

@@ -76,6 +76,7 @@ struct FitmentTable {
   std::vector<std::int32_t> from_day;  // the first day that shows it; of a first reading not known
   std::vector<std::int32_t> to_day;    // the first day that shows it gone
   std::vector<std::uint8_t> begun, ended;
+  std::vector<std::uint8_t> as_new;    // 1: fitted new, as far as its depth shows
   std::vector<double> confidence;      // that it is one tire, begun there and, where it moved, that tire
   std::vector<std::int64_t> previous;  // row of the same tire before; -1: none
   std::vector<std::int64_t> readings;

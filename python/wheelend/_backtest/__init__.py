@@ -10,7 +10,7 @@ import numpy as np
 import pyarrow as pa
 
 from wheelend import _results
-from wheelend._backtest import _cases, _scores
+from wheelend._backtest import _cases, _demand, _scores
 from wheelend._backtest._levels import levels_to_ask
 from wheelend._backtest._recalibrate import recalibrate, recalibrated_table
 from wheelend._progress import Progress
@@ -29,6 +29,7 @@ def backtest(
     *,
     every: int = 90,
     cuts: Iterable[dt.date | str] | None = None,
+    demand: bool = False,
     limit: str | None = None,
     limits: Limits = DEFAULT,
     as_of: dt.date | str | None = None,
@@ -54,6 +55,9 @@ def backtest(
         make many witnesses, and the intervals allow for it.
     cuts : list of dates or ISO text, optional
         The cuts themselves, in place of ``every``.
+    demand : bool
+        Put :func:`wheelend.demand` to the test instead: one row per cut and whole calendar month after it, at most
+        twelve, beside the tires that came new.
     limit : str, optional
         As for :func:`wheelend.wear`.
     limits : str, path, or list of them
@@ -67,8 +71,8 @@ def backtest(
     -------
     table of the kind that came in
         Rows ``1``, ``2``, ``3-6``, ``7+`` (readings of the tire at the cut) and ``all``: see
-        ``wheelend.dictionary.RESULTS["backtest"]``. Missing values are null: shares where no tire was seen at its
-        limit, their intervals and the recalibrated ones for a single unit.
+        ``wheelend.dictionary.RESULTS["backtest"]``; with ``demand``: ``RESULTS["backtest_demand"]``. Missing values are
+        null: shares where no tire was seen at its limit, their intervals and the recalibrated ones for a single unit.
 
     Raises
     ------
@@ -88,6 +92,8 @@ def backtest(
     another time. Bias and error are medians over what was seen, which leaves out tires that last.
     """
     selection = Selection(unit, site, group)
+    if demand:
+        return _results.native(demand_table(log, every, cuts, limit, limits, as_of, selection), log.kind)
     return _results.native(backtest_table(log, every, cuts, limit, limits, as_of, selection), log.kind)
 
 
@@ -110,6 +116,25 @@ def backtest_table(
     finally:
         progress.done()
     return _table(_scores.scores(found))
+
+
+def demand_table(
+    log: Log,
+    every: int,
+    cuts: Iterable[dt.date | str] | None,
+    limit: str | None,
+    limits: Limits,
+    as_of: dt.date | str | None,
+    selection: Selection,
+) -> pa.Table:
+    """:func:`backtest` of demand as an Arrow table."""
+    until = as_of_day(log, as_of)
+    days = _cases.cut_days(log, every, cuts, until)
+    progress = Progress(f"Back-test of demand at {len(days)} days, months")
+    try:
+        return _demand.demand_cases(log, limit, limits, days, until, selection, progress)
+    finally:
+        progress.done()
 
 
 def _table(scores: list[_scores.Score]) -> pa.Table:

@@ -177,13 +177,19 @@ def backtest(
         list[str] | None,
         typer.Option("--cut", metavar="DATE", callback=check_days, help="A day to forecast from; may be repeated."),
     ] = None,
+    demand: Annotated[bool, typer.Option("--demand", help="Test the months of `wheelend demand` instead.")] = False,
 ) -> None:
     """How far the due dates would have been right in this fleet's own past.
 
     Example: wheelend backtest --readings readings.csv --positions positions.csv -o backtest.csv
     """
-    from wheelend._backtest import backtest_table
+    from wheelend._backtest import backtest_table, demand_table
+    from wheelend._backtest._demand import demand_error_lines
 
     tell(ask)
+    if demand:
+        months = demand_table(ask.log, every, cut, limit, limits or DEFAULT, ask.as_of, ask.selection)
+        deliver(months, ask.output, lambda: demand_error_lines(months))
+        return
     table = backtest_table(ask.log, every, cut, limit, limits or DEFAULT, ask.as_of, ask.selection)
     deliver(table, ask.output, lambda: _people.backtest_lines(table))
