@@ -12,6 +12,7 @@ namespace {
 constexpr double month = 365.25 / 12;  // days
 constexpr double reference_psia =
     115.0;  // where psi are turned into shares: a truck tire's absolute pressure
+constexpr double ln_sea_level = 11.526088448090;  // ln(101 325), ISO 2533
 constexpr double two_pi = 6.283185307179586;
 
 constexpr double per_day(double psi_per_month) { return psi_per_month / reference_psia / month; }
@@ -40,13 +41,9 @@ double density(double error, double variance) {
   return std::exp(-0.5 * error * error / variance) / std::sqrt(two_pi * variance);
 }
 
-double share_of_rate(const AirPart& p, double gauge_at_target) {
-  const double now = gauge_share(p.u) / gauge_at_target;
-  return p.node == 0 ? now : 0.5 * (1.0 + now);
-}
-
-void carry(AirPart& p, double days, double gauge_at_target) {
-  const double f = days * share_of_rate(p, gauge_at_target);
+// `now`: gauge share of the pressure against that at target, which permeation follows.
+void carry(AirPart& p, double days, double now) {
+  const double f = days * (p.node == 0 ? now : 0.5 * (1.0 + now));
   p.u -= f * p.b;
   p.uu += f * (f * p.bb - 2.0 * p.ub) + wander * days;
   p.ub -= f * p.bb;
@@ -92,7 +89,7 @@ double apart(const AirPart& a, const AirPart& b) {
   return du * du / (a.uu + b.uu) + db * db / (a.bb + b.bb);
 }
 
-constexpr std::size_t most_born = 4 * most_parts;
+constexpr std::size_t most_born = 3 * most_parts;
 
 // New parts before they are thinned out.
 struct Born {
@@ -187,7 +184,7 @@ void filled_parts(const AirState& tire, double level, double variance, double da
     out.add(p);
   }
   if (repaired > negligible * w) {
-    AirPart p;
+    AirPart p{};
     p.w = repaired;
     p.b = tire.loss, p.bb = tire.loss_variance;
     p.u = level - 0.5 * p.b * days;
@@ -221,10 +218,7 @@ double usual_heat(const AirModel& model, std::int32_t day) {
   return model.season[0] + model.season[1] * x[1] + model.season[2] * x[2];
 }
 
-double gauge_share(double u) {
-  static const double ln_sea = std::log(sea_level_pressure.si());
-  return std::max(1.0 - std::exp(ln_sea - u), 0.02);
-}
+double gauge_share(double u) { return std::max(1.0 - std::exp(ln_sea_level - u), 0.02); }
 
 double AirState::leak_share() const {
   double leak = 0.0;
@@ -277,7 +271,7 @@ void begin_tire(AirState& tire, const AirModel& model, double target, double hea
   tire.day = day;
   tire.loss = model.loss;
   tire.loss_variance = model.loss_spread * model.loss_spread;
-  AirPart p;
+  AirPart p{};
   p.w = 1.0;
   p.u = target - 0.5 * heat - 0.015;  // filled to the target on a day that was as warm or not
   p.uu = start_spread * start_spread;
@@ -292,23 +286,39 @@ void predict(AirState& tire, const AirModel& /*model*/, std::int32_t day) {
   if (elapsed <= 0.0) {
     return;
   }
-  const double at_target = gauge_share(tire.target);
-  Born born;
+  // The parts lie so near each other that one share holds for all.
+  const double now = gauge_share(tire.mean()) / gauge_share(tire.target);
   const double begun = 1.0 - std::exp(-begins * elapsed);
+  constexpr double heavy = 0.01;  // lighter parts of a sound tire need no leaks of their own
+  std::size_t births = 0;
   for (std::size_t k = 0; k < tire.count; ++k) {
-    AirPart p = tire.parts[k];
-    carry(p, elapsed, at_target);
-    if (p.node == 0 && p.w > 0.01) {
+    carry(tire.parts[k], elapsed, now);
+    births += tire.parts[k].node == 0 && tire.parts[k].w > heavy ? leak_nodes : 0;
+  }
+  const std::size_t before = tire.count;
+  const bool room = before + births <= most_parts;
+  Born born;
+  for (std::size_t k = 0; k < before; ++k) {
+    AirPart& p = tire.parts[k];
+    if (p.node == 0 && p.w > heavy) {
       AirPart from = p;
       from.w = p.w * begun;
-      for (std::size_t j = 0; j < leak_nodes; ++j) {
-        born.add(leaking(from, j, elapsed));
-      }
       p.w -= from.w;
+      for (std::size_t j = 0; j < leak_nodes; ++j) {
+        if (room) {
+          tire.parts[tire.count++] = leaking(from, j, elapsed);
+        } else {
+          born.add(leaking(from, j, elapsed));
+        }
+      }
     }
-    born.add(p);
+    if (!room) {
+      born.add(p);
+    }
   }
-  keep(tire, born);
+  if (!room) {
+    keep(tire, born);  // the update that follows thins them out otherwise
+  }
 }
 
 AirFound update(AirState& tire, const AirModel& model, double level, double variance, double elapsed) {
@@ -327,8 +337,11 @@ AirFound update(AirState& tire, const AirModel& model, double level, double vari
     const double filled = elapsed > 0.0 ? (low ? model.fill_low : model.fill_else) : 0.0;
     const double stays = before.w * (1.0 - filled - dropped);
     const double as_usual = clean * density(error, s);
-    const double as_warm = model.warm_tires * density(error - warm_rise, s + warm_spread * warm_spread);
-    const double as_slip = model.slips * density(error, s + slip_spread * slip_spread);
+    // Within 1.5 standard errors nothing speaks for anything but an ordinary reading.
+    const bool plain = error * error < 2.25 * s;
+    const double as_warm =
+        plain ? 0.0 : model.warm_tires * density(error - warm_rise, s + warm_spread * warm_spread);
+    const double as_slip = plain ? 0.0 : model.slips * density(error, s + slip_spread * slip_spread);
     AirPart p = before;
     p.w = stays * as_usual;
     ordinary += p.w;
@@ -355,8 +368,9 @@ AirFound update(AirState& tire, const AirModel& model, double level, double vari
     const std::size_t first = born.count;
     const double spread = fill_spread * fill_spread + variance;
     const double set = tire.target - tire.heat, at = level - set;
-    // A filling goes up to the target, not down; and not below what was there.
-    if (at > -4.0 * std::sqrt(spread) - tire.loss * elapsed * 4.0) {
+    // A filling goes up to the target, not down.
+    const double least = at < 0.0 ? std::min(at + 4.0 * tire.loss * elapsed, 0.0) : at;
+    if (fill_share * density(least, spread) > 3e-4 * ordinary) {
       filled_parts(tire, set, fill_spread * fill_spread, elapsed, fill_share, born);
       for (std::size_t i = first; i < born.count; ++i) {
         AirPart& p = born.parts[i];
@@ -368,7 +382,7 @@ AirFound update(AirState& tire, const AirModel& model, double level, double vari
     }
   }
   if (dropping > 0.0) {
-    AirPart p;
+    AirPart p{};
     p.w = dropping;
     p.u = level, p.uu = variance;
     p.b = tire.loss, p.bb = tire.loss_variance;

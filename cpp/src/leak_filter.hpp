@@ -38,13 +38,14 @@ std::array<double, 3> season_terms(std::int32_t day);
 double usual_heat(const AirModel& model, std::int32_t day);
 
 inline constexpr std::size_t leak_nodes = 5;
-inline constexpr std::size_t most_parts = 14;
+inline constexpr std::size_t most_parts = 20;
 
+// No initializers: rooms of many parts are made at every reading, and only what is filled is looked at.
 struct AirPart {
-  double w = 0.0;  // weight
-  double u = 0.0, b = 0.0;
-  double uu = 0.0, ub = 0.0, bb = 0.0;  // covariances
-  std::uint8_t node = 0;                // 0: sound; else the leak's class of rate
+  double w;           // weight
+  double u, b;        // level and rate
+  double uu, ub, bb;  // covariances
+  std::uint8_t node;  // 0: sound; else the leak's class of rate
 };
 
 struct AirState {
