@@ -203,7 +203,9 @@ void learn(AirModel& model, AirSums& total, const AirSums& epoch, const std::vec
   for (std::size_t i = 0; i < model.visit.size(); ++i) {
     constexpr double visits = 8.0;
     const double v = share(prior.visit[i] * prior.visit[i], visits, total.visit2[i], total.visits[i]);
-    model.visit[i] = std::sqrt(std::max(v, 0.003 * 0.003));
+    // Never below the prior: the mates know a visit well enough, and what they do not share must not be
+    // forced on it.
+    model.visit[i] = std::sqrt(std::max(v, prior.visit[i] * prior.visit[i]));
   }
   // Season of the air: least squares with a weak prior.
   constexpr double days = 6.0;
