@@ -14,7 +14,9 @@ from typing import Any
 
 import pytest
 
+import browser
 import wheelend
+from browser import Browser
 from wheelend import dictionary, limits, measures
 from wheelend.pictures._command import PICTURES
 
@@ -178,3 +180,33 @@ def test_marks_of_pages_name_what_makes_them() -> None:
     assert {name for name, _ in marks} == set(MAKERS)
     written = sum(path.read_text(encoding="utf-8").count("<!-- made:") for path in DOCS.rglob("*.md"))
     assert written == len(marks)
+
+
+PHONE = 390  # CSS pixels across, a common phone
+LOOKED_AT = (
+    "index",
+    "driver",
+    "shop_lead",
+    "commands",
+    "dictionary",
+    "limit_sets",
+    "forecast",
+    "functions/wear",
+    "pictures",
+)
+
+
+@pytest.fixture(scope="module")
+def chromium(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
+    if browser.executable() is None:
+        pytest.fail("no browser is installed, and the manual was not looked at: apt-get install chromium")
+    with Browser(tmp_path_factory.mktemp("profile")) as opened:
+        yield opened
+
+
+@pytest.mark.parametrize("name", LOOKED_AT)
+def test_a_page_fits_a_phone_and_asks_for_nothing_from_elsewhere(manual: Path, chromium: Browser, name: str) -> None:
+    chromium.open(manual / f"{name}.html", PHONE)
+    assert chromium.run("document.scrollingElement.scrollWidth") <= PHONE
+    assert [url for url in chromium.requests if not url.startswith(("file:", "data:", "blob:"))] == []
+    assert [said for said in chromium.console if said.startswith("error")] == []
