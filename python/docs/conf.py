@@ -48,6 +48,7 @@ html_show_sourcelink = False
 html_copy_source = False
 html_last_updated_fmt = None
 html_math_renderer = "mathml"
+html_context = {"default_mode": "auto"}
 html_theme_options = {
     "navbar_end": ["theme-switcher"],
     "header_links_before_dropdown": 6,

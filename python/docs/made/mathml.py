@@ -8,9 +8,14 @@ from docutils import nodes
 from latex2mathml.converter import convert
 from sphinx.application import Sphinx
 
+_SHORT = 30  # characters of source that fit on the line of a phone
+
 
 def _inline(translator: Any, node: nodes.Element) -> None:
-    translator.body.append(convert(node.astext()))
+    formula = convert(node.astext())
+    # A long one scrolls by itself where the page is narrow; a short one keeps its line.
+    long = len(node.astext()) > _SHORT
+    translator.body.append(f'<span class="long formula">{formula}</span>' if long else formula)
     raise nodes.SkipNode
 
 
