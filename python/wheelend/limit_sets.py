@@ -132,7 +132,9 @@ def _add(name: str, files: dict[str, LimitFile]) -> None:
     if not (Path(name).is_file() if own else name in names()):
         what = f"file {name!r}" if own else f"set {name!r}"
         hint = did_you_mean(name, names())
-        raise BadCall(f"limits: there is no {what}{hint} There are {', '.join(names())}, or give a path ending in .csv")
+        raise BadCall(
+            f"limits: there is no {what}{hint or ';'} there are {', '.join(names())}, or give a path ending in .csv"
+        )
     file = files[name] = _limit_files.read(Path(name), own=True) if own else _shipped(name)
     for other in file.includes:
         if other not in names():

@@ -95,7 +95,9 @@ class Group(TyperGroup):
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
         if args and self.get_command(ctx, args[0]) is None:
             names = self.list_commands(ctx)
-            ctx.fail(f"no command {args[0]!r}{did_you_mean(args[0], names, most=3)} 'wheelend --help' lists them")
+            ctx.fail(
+                f"no command {args[0]!r}{did_you_mean(args[0], names, most=3) or ';'} 'wheelend --help' lists them"
+            )
         return super().resolve_command(ctx, args)
 
 

@@ -299,7 +299,9 @@ def _known(quantities: Iterable[str] | str | None) -> list[str] | None:
     asked = [quantities] if isinstance(quantities, str) else list(quantities)
     for name in asked:
         if name not in _QUANTITY:
-            raise BadCall(f"quantity: {name!r} is not one{did_you_mean(name, _QUANTITY)} 'wheelend words' lists them")
+            raise BadCall(
+                f"quantity: {name!r} is not one{did_you_mean(name, _QUANTITY) or ';'} 'wheelend words' lists them"
+            )
     return asked
 
 
