@@ -36,7 +36,7 @@ COLOR = re.compile(r"#[0-9a-fA-F]{6}\b|#[0-9a-fA-F]{3}\b")
 def _commands() -> Iterator[str]:
     """Each command with its help; each option or argument once, with the commands that have it."""
     having: dict[str, list[str]] = {}
-    for name, command in commands.all_commands().items():
+    for name, command in sorted(commands.all_commands().items()):  # whatever module was imported first
         yield f"{name}: {' '.join((command.help or '').split())}"
         for kind in ("argument", "option"):
             for written, words in commands.records(name, command, kind):

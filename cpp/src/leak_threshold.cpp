@@ -22,7 +22,7 @@ constexpr std::size_t most_units = 200;
 // What is learned counts as known, and no fleet is quite as the model: errors and losses are simulated wider
 // than they were learned, by as much as the setting needed on simulated fleets (tuning seeds of
 // tests/bench/leaks.py).
-constexpr double reading_wider = 1.16, loss_wider = 1.2;
+constexpr double reading_wider = 1.22, loss_wider = 1.2;
 constexpr double weather = 0.018;  // of ln(air temperature) about the season: 10 degF
 
 // Counter-based: number i of a stream is a hash of both (splitmix64: Steele, Lea, Flood, OOPSLA 2014).
