@@ -18,9 +18,9 @@ PACKAGE = ROOT / "python" / "wheelend"
 LIST = Path(__file__).with_name("labels.txt")
 sys.path.insert(0, str(ROOT / "python" / "docs"))
 
-from made import commands  # noqa: E402
-from made.functions import public  # noqa: E402
-from wheelend import _core, dictionary, limits, measures  # noqa: E402
+from made import commands  # noqa: E402 - a script: after its path
+from made.functions import public  # noqa: E402 - a script: after its path
+from wheelend import _core, dictionary, limits, measures  # noqa: E402 - a script: after its path
 
 # Modules whose texts are written for people: results and messages, the sheet, the form, the pictures.
 FOR_PEOPLE = ("_[a-z]*.py", "verdicts.py", "trends.py", "_slow/*.py", "pictures/*.py", "_sheet/*.py", "_form/*.py")

@@ -87,7 +87,7 @@ LossLaw law_of(const std::string& name) {
 
 void bind_leaks(py::module_& m) {
   using namespace wheelend;            // NOLINT(google-build-using-namespace): one function
-  using namespace wheelend::bindings;  // NOLINT(google-build-using-namespace)
+  using namespace wheelend::bindings;  // NOLINT(google-build-using-namespace): one function
   m.attr("leak_states") = std::vector<std::string>(leak_state_names.begin(), leak_state_names.end());
   m.def("leaks", &leak_columns, py::arg("readings"), py::arg("positions"), py::arg("as_of"),
         py::arg("false_alarms"), py::arg("band_pa"), py::arg("threads") = 1, py::arg("watch") = nullptr,

@@ -139,12 +139,11 @@ def by_leaks(s: Simulated, setting: float) -> Answer:
     )
     alarms = found["alarms"]
     to_psi = DAYS_PER_MONTH / (1000 * KPA_PER_PSI)
-    rates = {
-        places[p]: tuple(float(found[name][p]) * to_psi for name in ("rate", "rate_low", "rate_high"))
-        for p in np.flatnonzero(np.isin(found["state"], (2, 3)))
-    }
+    columns = [found[name] * to_psi for name in ("rate", "rate_low", "rate_high")]
+    standing = np.flatnonzero(np.isin(found["state"], (2, 3)))
+    rates = {places[p]: (float(columns[0][p]), float(columns[1][p]), float(columns[2][p])) for p in standing}
     pairs = zip(alarms["position"].tolist(), alarms["day"].tolist(), strict=True)
-    return Answer([(places[p], d) for p, d in pairs], rates)  # type: ignore[arg-type]
+    return Answer([(places[p], d) for p, d in pairs], rates)
 
 
 def by_knowing(s: Simulated, setting: float) -> Answer:

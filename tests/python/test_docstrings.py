@@ -5,16 +5,15 @@ from __future__ import annotations
 import dataclasses
 import inspect
 import re
-import sys
 from pathlib import Path
 from typing import Any
 
 import pytest
 from numpydoc.validate import validate
 
+from made.functions import public
+
 ROOT = Path(__file__).resolve().parents[2]
-sys.path.insert(0, str(ROOT / "python" / "docs"))
-from made.functions import public  # noqa: E402
 
 # What numpydoc would have otherwise, and why it is not so here.
 NOT_ASKED = {

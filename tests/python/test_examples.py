@@ -12,10 +12,9 @@ import jupytext
 import pytest
 from nbclient import NotebookClient
 
-ROOT = Path(__file__).resolve().parents[2]
-sys.path.insert(0, str(ROOT / "python" / "docs"))
-from made.notebooks import keep  # noqa: E402
+from made.notebooks import keep
 
+ROOT = Path(__file__).resolve().parents[2]
 NOTEBOOKS = sorted((ROOT / "examples").glob("*.py"))
 SAMPLE = ROOT / "data" / "samples" / "small_fleet"
 

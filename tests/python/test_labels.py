@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
+import make_label_list
+
 import wheelend
+from made import commands
 from wheelend import dictionary
 
 TESTS = Path(__file__).resolve().parents[1]
-sys.path.insert(0, str(TESTS))
-import make_label_list  # noqa: E402
-
-from made import commands  # noqa: E402
 
 
 def test_the_list_is_in_step_with_the_code() -> None:

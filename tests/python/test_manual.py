@@ -17,13 +17,12 @@ import pytest
 import browser
 import wheelend
 from browser import Browser
+from made import commands, functions, notebooks, runs
 from wheelend import dictionary, limits, measures
 from wheelend.pictures._command import PICTURES
 
 ROOT = Path(__file__).resolve().parents[2]
 DOCS = ROOT / "python" / "docs"
-sys.path.insert(0, str(DOCS))
-from made import commands, functions, notebooks, runs  # noqa: E402
 
 
 @pytest.fixture(scope="module")

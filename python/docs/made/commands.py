@@ -17,8 +17,8 @@ _HELP = "--help"
 
 def all_commands() -> dict[str, Any]:
     """The commands that help shows, by name."""
-    root = typer.main.get_command(app)
-    return {name: command for name, command in root.commands.items() if not command.hidden}  # type: ignore[attr-defined]
+    root: Any = typer.main.get_command(app)  # a group, which its type does not say
+    return {name: command for name, command in root.commands.items() if not command.hidden}
 
 
 def context(name: str, command: Any) -> Any:

@@ -104,7 +104,7 @@ class Group(TyperGroup):
 class App(typer.Typer):
     """An application whose commands show their help as :class:`Command` does."""
 
-    def command(  # type: ignore[override]
+    def command(  # type: ignore[override]  # the rest of its arguments goes through `how`
         self, name: str | None = None, **how: Any
     ) -> Callable[[Callable[..., None]], Callable[..., None]]:
         return super().command(name, **{"cls": Command, **how})
