@@ -5,6 +5,8 @@
 #include <memory>
 
 #include "parallel.hpp"
+#include "season.hpp"
+#include "split_mix.hpp"
 #include "wheelend/error.hpp"
 #include "wheelend/line_fit.hpp"
 
@@ -12,28 +14,19 @@ namespace wheelend {
 
 namespace {
 
-constexpr double days_per_year = 365.25;
 constexpr std::size_t causes = removal_cause_names.size(), sources = tire_source_names.size();
 constexpr float never = std::numeric_limits<float>::infinity();
 
 // ---- random numbers by their number
 
-// A bijection of 64 bits that leaves no trace of order (finalizer of SplitMix64: Steele, Lea, Flood 2014).
-std::uint64_t mixed(std::uint64_t x) {
-  x = (x ^ (x >> 30)) * 0xbf58476d1ce4e5b9ULL;
-  x = (x ^ (x >> 27)) * 0x94d049bb133111ebULL;
-  return x ^ (x >> 31);
-}
-
 // The n-th number of SplitMix64 whose state is a hash of what the stream is for.
 class Stream {
  public:
   Stream(std::uint64_t seed, std::uint64_t draw, std::uint64_t key)
-      : state_(mixed(mixed(mixed(seed + step) ^ (draw + step)) ^ key)) {}
-  [[nodiscard]] std::uint64_t at(std::uint64_t n) const { return mixed(state_ + n * step); }
+      : state_(mixed(mixed(mixed(seed + golden) ^ (draw + golden)) ^ key)) {}
+  [[nodiscard]] std::uint64_t at(std::uint64_t n) const { return mixed(state_ + n * golden); }
 
  private:
-  static constexpr std::uint64_t step = 0x9e3779b97f4a7c15ULL;
   std::uint64_t state_;
 };
 
@@ -126,7 +119,7 @@ Shared shared_of(const DemandFleet& fleet, const DemandOptions& options, std::ui
   const double damage = std::isnan(c.damage_per_year)
                             ? p.damage_per_year * std::exp(p.damage_doubt * z.at(bits >> 16))
                             : c.damage_per_year;
-  s.damage_per_day = static_cast<float>(damage / days_per_year);
+  s.damage_per_day = static_cast<float>(damage / year_days);
   return s;
 }
 
@@ -175,14 +168,14 @@ class UnitRun {
     lay_path(unit, law, shared, stream);
     sold_ = never;
     if (growth < 0.0) {
-      sold_ = static_cast<float>(std::log(uniform(stream.at(n_sold), 32)) / growth * days_per_year);
+      sold_ = static_cast<float>(std::log(uniform(stream.at(n_sold), 32)) / growth * year_days);
     }
     run_places(places, shared, stream, false, 0.0F, count);
     if (growth > 0.0) {  // units like this one that come new, each with its own chances
       float begin = 0.0F;
       for (std::uint64_t clone = 1;; ++clone) {
         const Stream own(options_.seed, draw, mixed(unit.key + clone));
-        begin -= static_cast<float>(std::log(uniform(own.at(n_sold), 32)) / growth * days_per_year);
+        begin -= static_cast<float>(std::log(uniform(own.at(n_sold), 32)) / growth * year_days);
         if (begin >= end_) {
           break;
         }

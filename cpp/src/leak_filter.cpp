@@ -3,19 +3,19 @@
 #include <algorithm>
 #include <cmath>
 
+#include "season.hpp"
 #include "wheelend/pressure.hpp"
 
 namespace wheelend {
 
 namespace {
 
-constexpr double month = 365.25 / 12;  // days
 constexpr double reference_psia =
     115.0;  // where psi are turned into shares: a truck tire's absolute pressure
 constexpr double ln_sea_level = 11.526088448090;  // ln(101 325), ISO 2533
 constexpr double two_pi = 6.283185307179586;
 
-constexpr double per_day(double psi_per_month) { return psi_per_month / reference_psia / month; }
+constexpr double per_day(double psi_per_month) { return psi_per_month / reference_psia / month_days; }
 
 // Classes of leak rate beyond a sound tire's loss, psi a month: formulas 3.1 calls 3 to 5 worth watching and
 // more a leak; the spread of each reaches its neighbors. Shares and hazard are invented; only the threshold

@@ -6,13 +6,14 @@
 
 #include "leak_unit.hpp"
 #include "parallel.hpp"
+#include "season.hpp"
+#include "split_mix.hpp"
 
 namespace wheelend {
 
 namespace {
 
 constexpr double nan = std::numeric_limits<double>::quiet_NaN();
-constexpr double month = 365.25 / 12;
 constexpr std::size_t levels = 64;  // thresholds that are tried together
 constexpr double lowest = -4.0, step = 0.25;
 constexpr double wanted_months = 60000.0;  // tire-months simulated
@@ -25,25 +26,16 @@ constexpr std::size_t most_units = 200;
 constexpr double reading_wider = 1.22, loss_wider = 1.2;
 constexpr double weather = 0.018;  // of ln(air temperature) about the season: 10 degF
 
-// Counter-based: number i of a stream is a hash of both (splitmix64: Steele, Lea, Flood, OOPSLA 2014).
 class Stream {
  public:
-  Stream(std::uint64_t unit, std::uint64_t repeat)
-      : key_(mix(mix(unit + 1) ^ (repeat * 0x9E3779B97F4A7C15ULL))) {}
-  double even() {
-    return (static_cast<double>(mix(key_ + 0x9E3779B97F4A7C15ULL * ++count_) >> 11) + 0.5) * 0x1.0p-53;
-  }
+  Stream(std::uint64_t unit, std::uint64_t repeat) : key_(mixed(mixed(unit + 1) ^ (repeat * golden))) {}
+  double even() { return (static_cast<double>(mixed(key_ + golden * ++count_) >> 11) + 0.5) * 0x1.0p-53; }
   double normal() {
     const double r = std::sqrt(-2.0 * std::log(even()));
     return r * std::cos(6.283185307179586 * even());
   }
 
  private:
-  static std::uint64_t mix(std::uint64_t z) {
-    z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9ULL;
-    z = (z ^ (z >> 27)) * 0x94D049BB133111EBULL;
-    return z ^ (z >> 31);
-  }
   std::uint64_t key_, count_ = 0;
 };
 
@@ -178,7 +170,7 @@ double alarm_odds(const std::vector<UnitAir>& units, std::int32_t until_day, con
     plans.push_back(plan_of(units[i * units.size() / n], until_day, static_cast<std::int32_t>(least_days)));
     const UnitAir& p = plans.back();
     if (!p.visits.empty()) {
-      months += (p.visits.back().day - p.visits.front().day) * static_cast<double>(p.places) / month;
+      months += (p.visits.back().day - p.visits.front().day) * static_cast<double>(p.places) / month_days;
     }
   }
   constexpr double fallback = 3.0;

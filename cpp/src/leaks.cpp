@@ -8,6 +8,7 @@
 #include "leak_unit.hpp"
 #include "leak_visits.hpp"
 #include "parallel.hpp"
+#include "season.hpp"
 #include "wheelend/pressure.hpp"
 
 namespace wheelend {
@@ -20,7 +21,6 @@ constexpr std::int32_t epoch_days = 28;  // what an epoch taught holds from the 
 constexpr std::size_t learning_units =
     400;                           // a large fleet is learned from a part of it: a choice, for the time
 constexpr std::size_t block = 64;  // units between two words of progress
-constexpr double month = 365.25 / 12;
 
 std::int32_t epoch_of(std::int32_t day) {
   return day >= 0 ? day / epoch_days : -((-day + epoch_days - 1) / epoch_days);
@@ -151,7 +151,7 @@ void Fleet::learn_epochs() {
     told(options_.watch, 0.3 * (k + 1) / epochs);
   }
   LeaksLearned& l = out_.learned;
-  l.loss_per_month = model.loss * month, l.loss_spread_per_month = model.loss_spread * month;
+  l.loss_per_month = model.loss * month_days, l.loss_spread_per_month = model.loss_spread * month_days;
   l.reading = model.reading, l.visit = model.visit;
   l.warm_tires = model.warm_tires, l.warm_visits = model.warm_visits, l.slips = model.slips;
   l.fill_low = model.fill_low, l.fill_else = model.fill_else;

@@ -6,6 +6,7 @@
 #include <map>
 #include <tuple>
 
+#include "season.hpp"
 #include "wheelend/fitments.hpp"
 #include "wheelend/line_fit.hpp"
 
@@ -14,7 +15,6 @@ namespace wheelend {
 namespace {
 
 constexpr double nan = std::numeric_limits<double>::quiet_NaN();
-constexpr double days_per_month = 30.4375;
 
 // What a tire showed on a day, in the measure of the rule: grooves of the depth, or the pressure as found;
 // and how it was left.
@@ -223,9 +223,9 @@ class Comparing {
     out_.visits.push_back(static_cast<std::int64_t>(c.day.size()));
     out_.last_day.push_back(static_cast<std::int32_t>(c.day.back()));
     out_.difference.push_back(difference);
-    out_.drift.push_back(drift * days_per_month);
-    out_.drift_low.push_back(low * days_per_month);
-    out_.drift_high.push_back(high * days_per_month);
+    out_.drift.push_back(drift * month_days);
+    out_.drift_low.push_back(low * month_days);
+    out_.drift_high.push_back(high * month_days);
     out_.days.push_back(days);
     out_.days_early.push_back(passed(fast));
     out_.days_late.push_back(certain ? passed(slow) : nan);

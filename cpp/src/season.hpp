@@ -7,7 +7,8 @@
 
 namespace wheelend {
 
-inline constexpr double year_days = 365.25;  // the mean year
+inline constexpr double year_days = 365.25;           // the mean year
+inline constexpr double month_days = year_days / 12;  // the mean month, 30.4375
 
 struct Waves {
   double cos = 1.0, sin = 0.0;

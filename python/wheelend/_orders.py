@@ -11,6 +11,7 @@ import pyarrow as pa
 
 from wheelend import _results
 from wheelend._demand import DRAWS, MOVED_ON, SOURCES, Future, future
+from wheelend._fleet_wear import DAYS_PER_MONTH
 from wheelend._spend import texts_of
 from wheelend._words import EPOCH
 from wheelend.errors import BadCall
@@ -163,7 +164,7 @@ def visits_table(
     if not 0 <= together <= MOST_TOGETHER:
         raise BadCall(f"together: expected 0 to {MOST_TOGETHER} days, got {together}")
     today = EPOCH + dt.timedelta(days=as_of_day(log, as_of))
-    last = today + dt.timedelta(days=round(_months(months) * 365.25 / 12))
+    last = today + dt.timedelta(days=round(_months(months) * DAYS_PER_MONTH))
     wear = wear_table(log, limit, limits, as_of, selection)
     sizes = texts_of(log, "size")
     position = _results.positions_of(log, wear).tolist()
