@@ -2,37 +2,19 @@
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import numpy as np
 
 from wheelend import _core, _data, measures
-from wheelend._fleet_wear import _threads
-from wheelend._progress import Progress
+from wheelend._fleet_wear import watched
 from wheelend.log import Log
 
 
 def learned_leaks(log: Log, day: int, false_alarms: float, threads: int | None = None) -> dict[str, Any]:
-    """What the engine says of every position at a day: columns by position, alarms, and what it learned.
-
-    It computes in a thread of its own, so that a long run shows how far it is and can be stopped from the keyboard.
-    """
-    watch, progress = _core.Watch(), Progress("leaks", "%")
-    given = (log.core_readings, log.core_positions, day, false_alarms, band_pa(), threads or _threads())
-    with ThreadPoolExecutor(max_workers=1) as pool:
-        work = pool.submit(_core.leaks, *given, watch)
-        try:
-            while True:
-                try:
-                    return dict(work.result(timeout=0.2))
-                except TimeoutError:
-                    progress(watch.percent)
-        except KeyboardInterrupt:
-            watch.stop()
-            raise
-        finally:
-            progress.done()
+    """What the engine says of every position at a day: columns by position, alarms, and what it learned."""
+    given = (log.core_readings, log.core_positions, day, false_alarms, band_pa())
+    return dict(watched("leaks", _core.leaks, *given, threads=threads))
 
 
 def band_pa() -> float:

@@ -43,11 +43,14 @@ def learned_wear(
     return dict(watched("wear", ask, *given))
 
 
-def watched(what: str, work_on: Callable[..., Any], *given: Any) -> Any:
-    """Call the core with all processors; it shows how far it is and can be stopped from the keyboard."""
+def watched(what: str, work_on: Callable[..., Any], *given: Any, threads: int | None = None) -> Any:
+    """Call the core, by default with all processors, in a thread of its own.
+
+    So a long run shows how far it is and can be stopped from the keyboard.
+    """
     watch, progress = _core.Watch(), Progress(what, "%")
     with ThreadPoolExecutor(max_workers=1) as pool:
-        work = pool.submit(work_on, *given, _threads(), watch)
+        work = pool.submit(work_on, *given, threads or _threads(), watch)
         try:
             while True:
                 try:

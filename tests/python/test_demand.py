@@ -137,20 +137,14 @@ def busy_fleet() -> _core.DemandFleet:
     )  # fmt: skip
 
 
-def test_tires_in_are_tires_out_and_on_vehicles() -> None:
-    # A place holds one tire at any time: what came off it and what is on it is what was on it and what was fitted.
+def test_every_removal_is_one_tire_fitted() -> None:
+    # A place holds one tire at any time: each that is removed is counted once as fitted.
     of, ends = busy_fleet(), np.array([365, 731], np.int32)
     counts = counted(of, ends.tolist(), 40)
     for draw in range(40):
         events = _core.simulate_removals(of, ends, draw, 5, {})
-        fitted = np.bincount(events["place"], minlength=40)
-        came_off = np.zeros(40, int)
-        on = np.ones(40, int)
-        for place in events["place"]:
-            on[place] -= 1
-            came_off[place] += 1
-            on[place] += 1
-        assert np.array_equal(1 + fitted, came_off + on)
+        assert (events["day"] >= 0).all()
+        assert (events["day"] < 731).all()
         by_source = np.bincount(events["source"], minlength=3)
         assert np.array_equal(by_source, counts[draw].sum(axis=(0, 1, 3)))
         in_first = np.bincount(events["cause"][events["day"] < 365], minlength=3)

@@ -75,13 +75,11 @@ def rows_of(table: Any) -> list[dict[str, Any]]:
 
 @pytest.mark.parametrize("name", PICTURES)
 def test_columns_are_those_of_the_data_dictionary(name: str, tables: dict[str, pa.Table]) -> None:
-    measure = {"depth": "32nds", "pressure": "psi"}
     known = []
     for column in dictionary.RESULTS[f"{name}_data"]:
         label = "mi" if column.name.startswith("odometer") else "psi" if name == "pressure" else "32nds"
         known.append(column.name.replace("<m>", label))
     assert tables[name].column_names == known
-    assert measure  # the labels of the sample
 
 
 @pytest.fixture(scope="module")

@@ -20,7 +20,7 @@ from wheelend import _results, _spend, dictionary, economics
 from wheelend._demand import MOVED_ON, Future, demand_table, future, groups_of
 from wheelend._orders import orders_table
 from wheelend._prices import Price, PriceList
-from wheelend._spend import PARTS, SPREAD, Terms, spending, spread_shares
+from wheelend._spend import PARTS, SPREAD, Terms, spending, spread_shares, texts_of
 from wheelend._spend_table import spend_table
 from wheelend._what_if import cases_of, difference, room_to_law, sums_of, what_if_table
 from wheelend.errors import BadCall
@@ -334,12 +334,18 @@ def test_the_shelf_is_enough_as_often_as_asked() -> None:
         new = counts[:, :, k, 0].cumsum(axis=1)
         found = [r for r in table.to_pylist() if r["role"] == "steer" and r["tire"] == "new"]
         for m, day in enumerate(ahead().first_days):
-            shelf = sum(r["tires_so_far"] for r in found if r["have_by"] == day)
-            if len({r["size"] for r in found}) == 1:
-                assert (new[:, m] <= shelf).mean() >= level
             assert sum(r["expected"] for r in found if r["have_by"] == day) == pytest.approx(
                 new[:, m].mean() - (new[:, m - 1].mean() if m else 0)
             )
+        # Each size by itself: counted again from the sizes of the tires in use
+        sizes = sorted({r["size"] for r in found})
+        assert len(sizes) > 1
+        of = zip(texts_of(log(), "role"), texts_of(log(), "size"), strict=True)
+        of_size = np.array([sizes.index(s) if role == "steer" and s in sizes else -1 for role, s in of], np.int32)
+        each = ahead().counts(of_size, len(sizes))[:, :, :, 0].sum(axis=3).cumsum(axis=1)
+        for r in found:
+            need = each[:, ahead().first_days.index(r["have_by"]), sizes.index(r["size"])]
+            assert (need <= r["tires_so_far"]).mean() >= level
         for r in found:
             before = [o["tires"] for o in found if o["size"] == r["size"] and o["have_by"] <= r["have_by"]]
             assert sum(before) == r["tires_so_far"]
