@@ -120,8 +120,8 @@ def _rows(
     wear = wear_table(log, limit, limits, as_of, selection)
     position = _results.positions_of(log, wear)
     day = as_of_day(log, as_of)
-    described = {name: texts_of(log, name) for name in SELECTORS}
-    tires, new, retread = last_tire(log), _new_depths(log), log.tire_facts.get("retread")
+    described = {name: texts_of(log, name, day) for name in SELECTORS}
+    tires, new, retread = last_tire(log, day), _new_depths(log), log.tire_facts.get("retread")
     roles = log.positions.columns.get("role")
     under = _under(log, as_of, selection)
     per_distance, per_month = (n for n in wear.column_names if n.startswith("rate_") and not n.startswith("rate_se_"))

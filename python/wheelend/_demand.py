@@ -124,18 +124,18 @@ def _key(unit: str) -> int:
 # ---- groups
 
 
-def groups_of(log: Log, by: str | None, selection: Selection) -> tuple[Whole, list[str]]:
+def groups_of(log: Log, by: str | None, selection: Selection, day: int) -> tuple[Whole, list[str]]:
     """Group of each position, -1 where the selection leaves it out, and the groups' names."""
     mask = selection.mask(log)
     if by is None:
         return np.where(mask, 0, -1).astype(np.int32), [""]
-    texts = _texts(log, by)
+    texts = _texts(log, by, day)
     names = sorted({t for t, keep in zip(texts, mask, strict=True) if keep})
     number = {name: i for i, name in enumerate(names)}
     return np.array([number[t] if keep else -1 for t, keep in zip(texts, mask, strict=True)], np.int32), names
 
 
-def _texts(log: Log, by: str) -> list[str]:
+def _texts(log: Log, by: str, day: int) -> list[str]:
     """A column of the positions as text; of the tires table what the last tire at each position has."""
     p = log.positions
     if by == "unit":
@@ -149,21 +149,21 @@ def _texts(log: Log, by: str) -> list[str]:
     if (column := p.columns.get(f"attribute:{by}")) is not None:
         return [log.attribute_names[c] if c >= 0 else "" for c in column]
     if by in log.tire_facts and not isinstance(log.tire_facts[by], tuple):
-        names = log.text_names
-        return [names[log.tire_facts[by][t]] if t >= 0 and log.tire_facts[by][t] >= 0 else "" for t in last_tire(log)]
+        names, facts = log.text_names, log.tire_facts[by]
+        return [names[facts[t]] if t >= 0 and facts[t] >= 0 else "" for t in last_tire(log, day)]
     known = ["role", "kind", "unit", "axle", "side", "dual", *(c.removeprefix("attribute:") for c in p.columns)]
     raise BadCall(f"by: the positions carry no column {by!r}{did_you_mean(by, known, most=3)}")
 
 
-def last_tire(log: Log) -> npt.NDArray[np.int64]:
-    """Number of the last tire that was written down at each position; -1: none was."""
+def last_tire(log: Log, day: int) -> npt.NDArray[np.int64]:
+    """Number of the last tire that was written down at each position up to a day; -1: none was."""
     r = log.core_readings
     out = np.full(len(log.positions), -1, np.int64)
     if "tire" not in r:
         return out
     order = np.argsort(r["microsecond"], kind="stable")
     position, tire = r["position"][order], r["tire"][order]
-    known = (position >= 0) & (tire >= 0)
+    known = (position >= 0) & (tire >= 0) & (r["day"][order] <= day)
     out[position[known]] = tire[known]
     return out
 
@@ -304,7 +304,7 @@ def demand_table(
 ) -> tuple[pa.Table, list[Total]]:
     """:func:`demand` as an Arrow table, and the totals over its months: of each group, then of all."""
     check_changes(changes)
-    group, names = groups_of(ahead.log, by, selection)
+    group, names = groups_of(ahead.log, by, selection, ahead.day)
     bought = _bought(ahead, group, names, changes)
     starts = starts_of(ahead, per)
     n = len(starts)

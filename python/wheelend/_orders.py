@@ -104,7 +104,7 @@ def orders_table(ahead: Future, service_level: float, selection: Selection) -> p
     """The shelf of :func:`orders` as an Arrow table."""
     if not 0.0 < service_level < 1.0:
         raise BadCall(f"service_level: expected a number between 0 and 1 (0.95), got {service_level!r}")
-    group, names = _groups(ahead.log, selection)
+    group, names = _groups(ahead.log, selection, ahead.day)
     rows: list[dict[str, Any]] = []
     for first, counts in ahead.counts_in_pieces(group, len(names)):
         by_end = counts.sum(axis=4).cumsum(axis=1)  # draws, months, groups, sources
@@ -138,10 +138,10 @@ def orders_table(ahead: Future, service_level: float, selection: Selection) -> p
     )
 
 
-def _groups(log: Log, selection: Selection) -> tuple[npt.NDArray[np.int32], list[tuple[str, str]]]:
+def _groups(log: Log, selection: Selection, day: int) -> tuple[npt.NDArray[np.int32], list[tuple[str, str]]]:
     """Size and role of each position, as a number in the list of those that there are; -1: left out."""
     mask = selection.mask(log)
-    texts = list(zip(*(([t or "" for t in texts_of(log, name)]) for name in _KEYS), strict=True))
+    texts = list(zip(*(([t or "" for t in texts_of(log, name, day)]) for name in _KEYS), strict=True))
     names = sorted({(t[0], t[1]) for t, keep in zip(texts, mask, strict=True) if keep})
     number = {name: i for i, name in enumerate(names)}
     of = [number[(t[0], t[1])] if keep else -1 for t, keep in zip(texts, mask, strict=True)]
@@ -166,7 +166,7 @@ def visits_table(
     today = EPOCH + dt.timedelta(days=as_of_day(log, as_of))
     last = today + dt.timedelta(days=round(_months(months) * DAYS_PER_MONTH))
     wear = wear_table(log, limit, limits, as_of, selection)
-    sizes = texts_of(log, "size")
+    sizes = texts_of(log, "size", as_of_day(log, as_of))
     position = _results.positions_of(log, wear).tolist()
     due: dict[str, list[dict[str, Any]]] = {}
     for p, row in zip(position, wear.to_pylist(), strict=True):

@@ -48,12 +48,13 @@ class Terms:
     hours: float = 1.0  # of a visit: common practice, no source
 
     def __post_init__(self) -> None:
-        for name in ("growth", "discount"):
-            economics.growth_factor(getattr(self, name), 1.0)
+        for name, value in (("price_growth", self.growth), ("discount", self.discount)):
+            if not (math.isfinite(value) and value > -1.0):
+                raise BadCall(f"{name}: expected a number above -1 (0.08 is 8 % a year), got {value!r}")
         if not (math.isfinite(self.growth_sd) and self.growth_sd >= 0.0):
-            raise BadCall(f"growth_sd: expected 0 or more, got {self.growth_sd!r}")
+            raise BadCall(f"price_growth_sd: expected 0 or more, got {self.growth_sd!r}")
         if not (math.isfinite(self.hours) and self.hours >= 0.0):
-            raise BadCall(f"hours: expected 0 or more, got {self.hours!r}")
+            raise BadCall(f"visit_hours: expected 0 or more, got {self.hours!r}")
 
 
 @dataclass(frozen=True)
@@ -91,12 +92,12 @@ class Spending:
 # ---- which price holds for which position
 
 
-def classes(log: Log) -> tuple[npt.NDArray[np.int32], list[dict[str, str | None]]]:
+def classes(log: Log, day: int) -> tuple[npt.NDArray[np.int32], list[dict[str, str | None]]]:
     """What the prices may ask of each position: its number in the list of all that differ.
 
     A replacement is taken to be of the size, make and design of the last tire that was written down there.
     """
-    columns = {name: texts_of(log, name) for name in SELECTORS}
+    columns = {name: texts_of(log, name, day) for name in SELECTORS}
     rows = list(zip(*(columns[name] for name in SELECTORS), strict=True))
     distinct = sorted(set(rows), key=lambda row: tuple(v or "" for v in row))
     number = {row: i for i, row in enumerate(distinct)}
@@ -104,8 +105,8 @@ def classes(log: Log) -> tuple[npt.NDArray[np.int32], list[dict[str, str | None]
     return of, [dict(zip(SELECTORS, row, strict=True)) for row in distinct]
 
 
-def texts_of(log: Log, name: str) -> list[str | None]:
-    """A selector of prices for each position: of its last tire, else of the position itself; None: not known."""
+def texts_of(log: Log, name: str, day: int) -> list[str | None]:
+    """A selector of prices for each position: of its last tire up to a day, else its own; None: not known."""
     p = log.positions
     n = len(p)
     if name == "role":
@@ -120,7 +121,7 @@ def texts_of(log: Log, name: str) -> list[str | None]:
         out = [log.text_names[c] if c >= 0 else None for c in column]
     facts = log.tire_facts.get(name)
     if facts is not None:
-        tires = last_tire(log)
+        tires = last_tire(log, day)
         out = [log.text_names[facts[t]] if t >= 0 and facts[t] >= 0 else old for t, old in zip(tires, out, strict=True)]
     return out
 
@@ -140,7 +141,7 @@ def spending(
 
     ``group`` of each position from 0, -1: left out. A price holds from the first day that counts of its month.
     """
-    of_class, described = classes(ahead.log)
+    of_class, described = classes(ahead.log, ahead.day)
     pairs = sorted({(int(g), int(c)) for g, c in zip(group, of_class, strict=True) if g >= 0})
     number = {pair: i for i, pair in enumerate(pairs)}
     both = np.array([number.get((int(g), int(c)), -1) for g, c in zip(group, of_class, strict=True)], np.int32)

@@ -62,7 +62,7 @@ def spend_table(
     One row per period, group and currency: currencies are never added, so that with several each has its row.
     """
     table, tire_totals = demand_table(ahead, by, selection, changes, per)
-    group, names = groups_of(ahead.log, by, selection)
+    group, names = groups_of(ahead.log, by, selection, ahead.day)
     found = spending(ahead, prices, group, len(names), terms, changes)
     starts = starts_of(ahead, per)
     scale = max((s.places for s in found.of), default=2)

@@ -305,7 +305,7 @@ def test_groups_add_up_draw_by_draw() -> None:
     ahead = _demand.future(sample_log(), months=6, draws=200)
     alone = ahead.counts()
     for by in ("role", "unit", "side"):
-        group, names = _demand.groups_of(sample_log(), by, EVERYTHING)
+        group, names = _demand.groups_of(sample_log(), by, EVERYTHING, ahead.day)
         assert np.array_equal(ahead.counts(group, len(names)).sum(axis=2), alone[:, :, 0])
 
 
