@@ -45,8 +45,13 @@ bring() {
   fi
 }
 
-# What decides whether the environment must be built anew: everything that is compiled, and how.
-stamp_of() { echo "$1"; find pyproject.toml CMakeLists.txt cpp python/CMakeLists.txt python/bindings -type f | LC_ALL=C sort | xargs cat | cksum; }
+# What decides whether the environment must be built anew: everything that is compiled, and how; and the names of the
+# modules, for the editable package finds them by a list that is made when it is built.
+stamp_of() {
+  echo "$1"
+  find pyproject.toml CMakeLists.txt cpp python/CMakeLists.txt python/bindings -type f | LC_ALL=C sort | xargs cat | cksum
+  find python/wheelend -name '*.py' | LC_ALL=C sort | cksum
+}
 
 # build EXTRA: .venv with the package (editable: python/ and data/ are used in place) and an extra of pyproject.toml.
 build() {

@@ -28,7 +28,7 @@ FOR_PEOPLE = ("_[a-z]*.py", "verdicts.py", "trends.py", "_slow/*.py", "pictures/
 NOT_FOR_PEOPLE = (
     "_cells.py", "_completion.py", "_conditions.py", "_facts.py", "_header.py", "_intake.py", "_issues.py",
     "_limit_files.py", "_load_tables.py", "_loads_of_log.py", "_options.py", "_positions.py", "_prices.py",
-    "_results.py", "_sample_*.py", "_sources.py", "_tires.py", "_typed.py", "_wheelends.py",
+    "_results.py", "_sources.py", "_tires.py", "_typed.py", "_wheelends.py",
 )  # fmt: skip
 COLOR = re.compile(r"#[0-9a-fA-F]{6}\b|#[0-9a-fA-F]{3}\b")
 

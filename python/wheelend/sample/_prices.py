@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-COLUMNS = ("item", "size", "role", "amount", "currency", "valid_from", "valid_to")
+PRICE_COLUMNS = ("item", "size", "role", "amount", "currency", "valid_from", "valid_to")
 _YEARS = (("2025-01-01", "2025-12-31"), ("2026-01-01", ""))
 
 # By item, size and role: the price of 2025 and that of 2026, USD; "" stands for any.
@@ -40,10 +40,10 @@ _TYPED = (  # as a careless clerk might have typed them
 def price_rows() -> list[dict[str, str]]:
     """The rows of prices.csv, the careless ones last."""
     rows = [
-        dict(zip(COLUMNS, (item, size, role, amount, "USD", *days), strict=True))
+        dict(zip(PRICE_COLUMNS, (item, size, role, amount, "USD", *days), strict=True))
         for item, size, role, *amounts in _INVENTED
         for amount, days in zip(amounts, _YEARS, strict=True)
     ]
     rows += [{"item": item, "amount": amount, "currency": "USD"} for item, amount in _ANY_TIRE]
-    rows += [dict(zip(COLUMNS, row, strict=False)) for row in _TYPED]
+    rows += [dict(zip(PRICE_COLUMNS, row, strict=False)) for row in _TYPED]
     return rows

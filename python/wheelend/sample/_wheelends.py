@@ -12,9 +12,11 @@ from datetime import date
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
-    from wheelend.sample import _Dice, _Row, _Unit
+    from wheelend.sample._columns import Row
+    from wheelend.sample._dice import Dice
+    from wheelend.sample._fleet import Unit
 
-COLUMNS = (
+WHEELEND_COLUMNS = (
     *("unit", "axle", "side", "dual", "read_on", "quantity"),
     *("value_in", "value_32nds", "value_psi", "value_lbft", "value_degf", "value_count", "present", "place", "reader"),
     *("brake", "lining", "chamber", "chamber_size", "stroke_family", "reservoir_psi", "bearing"),
@@ -100,9 +102,9 @@ class _Visit:
         return self.number_from_last % _VISITS_PER_SHOP_VISIT == 0
 
 
-def _visits(readings: Sequence[_Row]) -> list[_Visit]:
+def _visits(readings: Sequence[Row]) -> list[_Visit]:
     """Gather the inspections of one unit; `readings` are in the order of time."""
-    days: dict[str, list[_Row]] = {}
+    days: dict[str, list[Row]] = {}
     for row in readings:
         days.setdefault(row["read_on"], []).append(row)
     befores = [next(iter(days)), *days]
@@ -112,7 +114,7 @@ def _visits(readings: Sequence[_Row]) -> list[_Visit]:
     ]
 
 
-def _visit(rows: Sequence[_Row], before: date, number_from_last: int) -> _Visit:
+def _visit(rows: Sequence[Row], before: date, number_from_last: int) -> _Visit:
     """Make an inspection from the readings of one day."""
     first = rows[0]
     day = date.fromisoformat(first["read_on"])
@@ -166,7 +168,7 @@ class _Brake:
         self.adjust()
 
 
-def _chamber(unit: _Unit, role: str) -> _Chamber:
+def _chamber(unit: Unit, role: str) -> _Chamber:
     """Choose the brake chamber of an axle."""
     long = unit.name in _LONG_STROKE
     if role in _SMALL_ROLES:
@@ -174,7 +176,7 @@ def _chamber(unit: _Unit, role: str) -> _Chamber:
     return _LONG_CHAMBER if long else _CHAMBER
 
 
-def _brakes(unit: _Unit, months: float, dice: _Dice) -> list[_Brake]:
+def _brakes(unit: Unit, months: float, dice: Dice) -> list[_Brake]:
     """Put part-worn brakes on every wheel end; those of one axle wear alike."""
     brakes = []
     for axle in unit.axles:
@@ -211,7 +213,7 @@ def _plant(brake: _Brake, months: float) -> None:
 class _Shop:
     """The wheel ends of one unit, and what is read and done there."""
 
-    def __init__(self, unit: _Unit, visits: Sequence[_Visit], dice: _Dice) -> None:
+    def __init__(self, unit: Unit, visits: Sequence[_Visit], dice: Dice) -> None:
         """Take `unit` as it is at the first of `visits`."""
         self.unit, self.visits, self.dice = unit, visits, dice
         self.wheels_off: dict[tuple[int, str], None] = {}  # axle and side, in order
@@ -224,7 +226,7 @@ class _Shop:
             "low_air_warning": dice.between(63, 69),  # above the 60 psi of 49 CFR 571.121 S5.1.5; spread invented
         }
 
-    def rows(self) -> Iterator[_Row]:
+    def rows(self) -> Iterator[Row]:
         """Go from inspection to inspection and write down what is read."""
         for visit in self.visits:
             for brake in self.brakes:
@@ -234,7 +236,7 @@ class _Shop:
                 yield from self._at_shop(visit)
             yield from self._rechecks(visit)
 
-    def _at_shop(self, visit: _Visit) -> Iterator[_Row]:
+    def _at_shop(self, visit: _Visit) -> Iterator[Row]:
         """Measure the brakes, mend them, and do what else belongs to a shop visit."""
         yield from self._brake_rows(visit)
         if self.unit.kind in _POWERED:
@@ -245,7 +247,7 @@ class _Shop:
         if self.dice.chance(0.35) or (visit.last and self.unit.name == _TIGHT_BEARING.unit):  # share invented
             yield from self._hub_rows(visit)
 
-    def _brake_rows(self, visit: _Visit) -> Iterator[_Row]:
+    def _brake_rows(self, visit: _Visit) -> Iterator[Row]:
         """Read stroke and lining of every brake as found, then adjust and reline."""
         reservoir = str(round(self.dice.between(*_TEST_PSI)))
         long: set[int] = set()
@@ -280,7 +282,7 @@ class _Shop:
         error = 0.0 if brake.place in _LINING_LEFT_ALONE else self.dice.normal(0.2, clip=1.5)  # invented
         return int(brake.lining + error + 0.5)
 
-    def _air_rows(self, visit: _Visit) -> Iterator[_Row]:
+    def _air_rows(self, visit: _Visit) -> Iterator[Row]:
         """Test the air system from the driver's seat; a tractor is tested with a trailer behind it."""
         here = self._row(visit, _Place(self.unit.name, 0, ""))
         units = 2 if self.unit.kind == "tractor" else 1
@@ -297,7 +299,7 @@ class _Shop:
         for quantity, psi in self.governor.items():
             yield here | {"quantity": quantity, "value_psi": str(round(psi + self.dice.normal(0.5)))}  # spread invented
 
-    def _yearly_rows(self, visit: _Visit) -> Iterator[_Row]:
+    def _yearly_rows(self, visit: _Visit) -> Iterator[Row]:
         """Look at every wheel end and tire, and measure the end play of the bearings."""
         for brake in self.brakes:
             here = self._row(visit, brake.place)
@@ -321,7 +323,7 @@ class _Shop:
                 for dual in ("outer", "inner") if axle.duals else ("single",):
                     yield _Place(self.unit.name, axle.number, side, dual)
 
-    def _hub_rows(self, visit: _Visit) -> Iterator[_Row]:
+    def _hub_rows(self, visit: _Visit) -> Iterator[Row]:
         """Read every hub by infrared thermometer after a run."""
         run = self.dice.between(50, 80)  # above the air, invented
         for brake in self.brakes:
@@ -330,7 +332,7 @@ class _Shop:
                 degf += _HOT_DEGF
             yield self._row(visit, brake.place) | {"quantity": "hub_temperature", "value_degf": str(round(degf))}
 
-    def _rechecks(self, visit: _Visit) -> Iterator[_Row]:
+    def _rechecks(self, visit: _Visit) -> Iterator[Row]:
         """Check fasteners where wheels were off."""
         if visit.last and self.unit.name == _LOOSE.unit:
             self.wheels_off[_LOOSE.axle, _LOOSE.side] = None
@@ -344,7 +346,7 @@ class _Shop:
         # 455 to 495 lbf ft, inside the 450 to 500 of truck makers' maintenance manuals (2024-2025).
         return {stud: 5 * round((475 + self.dice.normal(8)) / 5) for stud in sorted(shuffled[:count])}
 
-    def _recheck(self, visit: _Visit, end: _Place) -> Iterator[_Row]:
+    def _recheck(self, visit: _Visit, end: _Place) -> Iterator[Row]:
         """Read the torque of some studs, and look at all of them."""
         loose = visit.last and end == _LOOSE
         studs = _LOOSE_STUDS if loose else self._studs()
@@ -355,9 +357,9 @@ class _Shop:
         yield here | {"quantity": "fasteners_loose", "value_count": str(int(loose)), "fasteners": str(_STUDS)}
         yield here | _seen("rust_streak", loose)
 
-    def _row(self, visit: _Visit, place: _Place) -> _Row:
+    def _row(self, visit: _Visit, place: _Place) -> Row:
         """Fill the key; axle 0 stands for the whole unit."""
-        return dict.fromkeys(COLUMNS, "") | {
+        return dict.fromkeys(WHEELEND_COLUMNS, "") | {
             "unit": place.unit,
             "axle": str(place.axle or ""),
             "side": place.side,
@@ -367,7 +369,7 @@ class _Shop:
         }
 
 
-def _stroke_cells(brake: _Brake, stroke: float) -> _Row:
+def _stroke_cells(brake: _Brake, stroke: float) -> Row:
     """Write a stroke with its chamber."""
     return {
         "quantity": "pushrod_stroke",
@@ -378,20 +380,20 @@ def _stroke_cells(brake: _Brake, stroke: float) -> _Row:
     }
 
 
-def _lining_cells(brake: _Brake, lining: int) -> _Row:
+def _lining_cells(brake: _Brake, lining: int) -> Row:
     """Write a lining; on steering axles it is one strip: common practice, no source."""
     form = "strip" if brake.role == "steer" else "two_pads"
     return {"quantity": "lining_thickness", "value_32nds": str(lining), "lining": form}
 
 
-def _seen(quantity: str, there: bool) -> _Row:
+def _seen(quantity: str, there: bool) -> Row:
     """Write an observation."""
     return {"quantity": quantity, "present": "yes" if there else "no"}
 
 
-def wheelend_rows(units: Iterable[_Unit], readings: Iterable[_Row], dice: _Dice) -> list[_Row]:
+def wheelend_rows(units: Iterable[Unit], readings: Iterable[Row], dice: Dice) -> list[Row]:
     """Rows of wheelend_readings.csv in the order of time, for units whose tires were read as in `readings`."""
-    of_unit: dict[str, list[_Row]] = {}
+    of_unit: dict[str, list[Row]] = {}
     for row in readings:
         of_unit.setdefault(row["unit"], []).append(row)
     rows = [row for unit in units for row in _Shop(unit, _visits(of_unit[unit.name]), dice).rows()]
