@@ -12,6 +12,7 @@
 #include "wear_doubts.hpp"
 #include "wear_items.hpp"
 #include "wear_patterns.hpp"
+#include "wear_rows.hpp"
 
 namespace wheelend {
 
@@ -19,7 +20,6 @@ namespace {
 
 constexpr double nan = std::numeric_limits<double>::quiet_NaN();
 const double sd_of_rounding = 1.0 / std::sqrt(12.0);  // of one step, uniform
-constexpr double knot_days = 60.0;                    // of the severity
 
 // What is believed of the spread of wear before a fleet speaks. Lengths in mm. Spread between tires of one
 // kind: decile groups of car tires in one locality differed twofold, which is 0.20 in log (Tire Science and
@@ -60,7 +60,8 @@ class Wearing {
         prior_(prior),
         options_(options),
         rows_(rows_by_position(readings, positions.facts.size())),
-        tracks_(odometer_tracks(readings, unit_of, units, options.as_of)) {
+        tracks_(odometer_tracks(readings, unit_of, units, options.as_of)),
+        kinds_(unit_kinds(positions, unit_of, units)) {
     for (const NumberColumn& groove : readings.grooves) {
       step_mm_ =
           std::max(step_mm_, convert(info(groove.measure).gauge_step, groove.measure, Measure::millimetre));
@@ -70,11 +71,10 @@ class Wearing {
   FleetWear run() {
     out_.fitments = find_fitments(readings_, positions_, rows_, unit_of_, tracks_, limit_mm_,
                                   typical_of(prior_), options_.as_of, options_.threads);
-    describe_units();
-    items_ = items_of(out_.fitments, positions_, tires_, unit_of_, kind_of_unit_, prior_,
+    items_ = items_of(out_.fitments, positions_, tires_, unit_of_, kinds_.kind, prior_,
                       options_.demand_days > 0.0, static_cast<double>(options_.as_of));
     if (!items_.cases.empty()) {
-      use_.emplace(tracks_, kind_of_unit_, group_of_unit_, prior_);
+      use_.emplace(tracks_, kinds_.kind, kinds_.group, prior_);
       lay_out_units();
       fill_items();
       const WearFit fit = fitted();
@@ -84,7 +84,7 @@ class Wearing {
       write(fit);
       if (options_.demand_days > 0.0) {
         out_.demand = demand_fleet({readings_, positions_, tires_, unit_of_, limit_mm_, out_.fitments, items_,
-                                    *use_, fit, kind_of_unit_, options_});
+                                    *use_, fit, kinds_.kind, options_});
       }
     }
     return std::move(out_);
@@ -93,26 +93,10 @@ class Wearing {
  private:
   [[nodiscard]] std::size_t unit_at(std::size_t p) const { return static_cast<std::size_t>(unit_of_[p]); }
 
-  // Kind and the fleet's own group of each unit: those of its first position.
-  void describe_units() {
-    kind_of_unit_.assign(tracks_.size(), unit_kind_names.size());
-    group_of_unit_.assign(tracks_.size(), -1);
-    for (std::size_t p = positions_.facts.size(); p-- > 0;) {
-      const std::int8_t kind = positions_.facts[p].kind;
-      kind_of_unit_[unit_at(p)] = kind < 0 ? unit_kind_names.size() : static_cast<std::size_t>(kind);
-      group_of_unit_[unit_at(p)] = positions_.group.empty() ? -1 : positions_.group[p];
-    }
-  }
-
   // ---- the fit
 
   void lay_out_units() {
-    double first = static_cast<double>(options_.as_of);
-    for (const WearItem& item : items_.items) {
-      first = std::min(first, item.readings.empty() ? item.begins : item.readings.front().time);
-      first = std::isnan(item.begins) ? first : std::min(first, item.begins);
-    }
-    fit_options_.first_day = first;
+    fit_options_.first_day = first_knot_day(items_.items, options_.as_of);
     fit_options_.knot_days = knot_days;
     fit_options_.reading_floor = step_mm_ * sd_of_rounding;
     // Spreads, readers, season and which tire is which count as known once they are learned. What that leaves
@@ -120,16 +104,10 @@ class Wearing {
     fit_options_.left_out = {.readings = 0.5, .half_of_readings = 15.0, .record = 0.6, .moved = 0.3};
     fit_options_.threads = options_.threads;
     fit_options_.watch = options_.watch;
-    const double span = static_cast<double>(options_.as_of) + 1.0 - first;
-    const auto knots = static_cast<std::size_t>(std::max(std::ceil(span / knot_days), 1.0));
-    units_.resize(tracks_.size());
-    for (std::size_t u = 0; u < units_.size(); ++u) {
-      units_[u].by_time = !use_->by_distance(u);
-      for (std::size_t m = 0; m <= knots; ++m) {
-        units_[u].exposure_at_boundary.push_back(
-            use_->exposure(u, first + static_cast<double>(m) * knot_days));
-      }
-    }
+    units_ = units_with_knots(
+        items_.items, tracks_.size(), fit_options_.first_day, options_.as_of,
+        [this](std::size_t u) { return use_->by_distance(u); },
+        [this](std::size_t u, double time) { return use_->exposure(u, time); });
   }
 
   void fill_items() {
@@ -137,11 +115,6 @@ class Wearing {
     for (std::size_t i = 0; i < items.size(); ++i) {
       WearItem& item = items[i];
       const auto u = static_cast<std::size_t>(item.unit);
-      units_[u].items.push_back(static_cast<std::int64_t>(i));
-      units_[u].axles = std::max(units_[u].axles, item.axle + 1);
-      for (const ItemMove& move : item.moves) {
-        units_[u].axles = std::max(units_[u].axles, move.axle + 1);
-      }
       for (ItemReading& r : item.readings) {
         r.exposure = use_->exposure(u, r.time);
       }
@@ -252,8 +225,8 @@ class Wearing {
                     use_->days_since_odometer(u, now) * ahead->km_per_day());
       }
       for (std::size_t q = 0; q < quantile_levels.size(); ++q) {
-        out_.further.remaining_days[q].push_back(std::isfinite(p.days[q]) ? p.days[q] : nan);
-        out_.further.remaining_km[q].push_back(std::isfinite(p.distance[q]) ? p.distance[q] : nan);
+        out_.further.remaining_days[q].push_back(within_horizon(p.days[q]));
+        out_.further.remaining_km[q].push_back(within_horizon(p.distance[q]));
       }
     }
   }
@@ -261,34 +234,21 @@ class Wearing {
   void write(const Case& c, const Passage& p) {
     const Fitment& fitment = out_.fitments.all[c.fitment];
     const std::vector<Visit>& visits = out_.fitments.visits[c.position];
-    WearTable& to = out_.table;
-    const WearItem& item = items_.items[c.item];
-    const double limit = limit_mm_[c.position];
-    const bool limited = !std::isnan(limit), distance = use_->by_distance(unit_at(c.position));
     const bool came = fitment.begun != Begun::first_reading || visits[fitment.first].event == Event::fitted;
     std::int32_t last_day = visits[fitment.first].day;
     for (std::size_t i = fitment.first; i < fitment.last; ++i) {
       last_day = visits[i].has_tread() ? visits[i].day : last_day;
     }
-    to.position.push_back(static_cast<std::int32_t>(c.position));
-    to.fitted_day.push_back(came ? visits[fitment.first].day : std::numeric_limits<std::int32_t>::min());
-    to.begun.push_back(static_cast<std::uint8_t>(fitment.begun));
-    to.readings_used.push_back(static_cast<std::int64_t>(item.readings.size()));
-    to.last_day.push_back(last_day);
-    to.depth_mm.push_back(p.depth);
-    to.rate_mm_per_km.push_back(distance ? p.rate : nan);
-    to.rate_se_mm_per_km.push_back(distance ? p.rate_sd : nan);
-    to.rate_mm_per_day.push_back(p.rate_per_day);
-    to.rate_se_mm_per_day.push_back(p.rate_per_day_sd);
-    to.limit_mm.push_back(limit);
-    double median_days = nan;
-    for (std::size_t q = 0; q < quantile_levels.size(); ++q) {
-      const double days = limited && std::isfinite(p.days[q]) ? p.days[q] : nan;
-      to.remaining_days[q].push_back(days);
-      to.remaining_km[q].push_back(limited && distance && std::isfinite(p.distance[q]) ? p.distance[q] : nan);
-      median_days = quantile_levels[q] == 0.5 ? days : median_days;
+    WearRow row{.position = static_cast<std::int32_t>(c.position),
+                .begun = fitment.begun,
+                .readings = items_.items[c.item].readings.size(),
+                .last_day = last_day,
+                .limit = limit_mm_[c.position],
+                .by_distance = use_->by_distance(unit_at(c.position))};
+    if (came) {
+      row.fitted_day = visits[fitment.first].day;
     }
-    to.status.push_back(static_cast<std::uint8_t>(wear_status(item.readings.size(), limited, median_days)));
+    add_row(out_.table, row, p);
   }
 
   const ReadingColumns& readings_;
@@ -300,9 +260,8 @@ class Wearing {
   const WearOptions options_;
   const RowsByPosition rows_;
   const std::vector<Track> tracks_;
+  const UnitKinds kinds_;
   double step_mm_ = 0.0;  // of the gauge
-  std::vector<std::size_t> kind_of_unit_;
-  std::vector<std::int32_t> group_of_unit_;
   WearItems items_;
   std::optional<UnitUse> use_;
   std::vector<WearUnit> units_;
@@ -319,20 +278,6 @@ Fitments fitments_of_fleet(const ReadingColumns& readings, const PositionColumns
   return find_fitments(readings, positions, rows_by_position(readings, positions.facts.size()), unit_of,
                        odometer_tracks(readings, unit_of, units, options.as_of), limit_mm, typical_of(prior),
                        options.as_of, options.threads);
-}
-
-WearStatus wear_status(std::size_t readings, bool limited, double median_days) {
-  constexpr std::size_t few = 3;
-  if (!limited) {
-    return WearStatus::no_limit;
-  }
-  if (std::isnan(median_days)) {
-    return WearStatus::not_within_horizon;
-  }
-  if (median_days == 0.0) {
-    return WearStatus::at_limit;
-  }
-  return readings < few ? WearStatus::from_group : WearStatus::from_readings;
 }
 
 FleetWear wear_of_fleet(const ReadingColumns& readings, const PositionColumns& positions,

@@ -89,6 +89,7 @@ std::vector<SlowSeries> slow_series(const WheelendColumns& w, std::span<const st
             {.day = w.day[at],
              .time = static_cast<double>(w.microsecond[at]) / static_cast<double>(microseconds_per_day),
              .left = scale.left(rows[i].value),
+             .value = rows[i].value,
              .row = static_cast<std::int64_t>(at)});
       }
       i = same;

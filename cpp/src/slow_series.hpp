@@ -30,8 +30,8 @@ class SlowScale {
 
 struct SlowReading {
   std::int32_t day = 0;
-  double time = 0.0;  // days
-  double left = 0.0;
+  double time = 0.0;               // days
+  double left = 0.0, value = 0.0;  // on the scale; as read
   std::int64_t row = -1;
 };
 

@@ -11,6 +11,7 @@
 #include "tire_chain.hpp"
 #include "unit_use.hpp"
 #include "wear_items.hpp"
+#include "wear_rows.hpp"
 #include "wheelend/line_fit.hpp"
 
 namespace wheelend {
@@ -18,8 +19,7 @@ namespace wheelend {
 namespace {
 
 constexpr double nan = std::numeric_limits<double>::quiet_NaN();
-constexpr double knot_days = 60.0;  // of the severity
-constexpr double nothing = 1e-9;    // of an effect that a quantity does not have
+constexpr double nothing = 1e-9;  // of an effect that a quantity does not have
 
 // A unit's exposure when it goes with time: days, and no doubt about those to come.
 UseModel time_itself() { return {.log_km_per_day = {0.0}}; }
@@ -31,8 +31,6 @@ class Following {
             const SlowAsk& ask, const WearPrior& prior, const WearOptions& options)
       : positions_(positions),
         wheelends_(wheelends),
-        unit_of_(unit_of),
-        units_of_fleet_(units),
         ask_(ask),
         of_(ask.of),
         prior_(prior),
@@ -40,15 +38,15 @@ class Following {
         scale_(ask.of),
         full_(scale_.left(ask.of.fresh)),
         series_(slow_series(wheelends, unit_of, ask.of, options.as_of)),
-        tracks_(odometer_tracks(readings, unit_of, units, options.as_of)) {}
+        tracks_(odometer_tracks(readings, unit_of, units, options.as_of)),
+        kinds_(unit_kinds(positions, unit_of, units)) {}
 
   SlowTable run() {
     if (series_.empty()) {
       return std::move(out_);
     }
-    describe_units();
     if (!of_.by_time) {
-      use_.emplace(tracks_, kind_of_unit_, group_of_unit_, prior_);
+      use_.emplace(tracks_, kinds_.kind, kinds_.group, prior_);
     }
     find_limits();
     find_chains(typical());
@@ -59,18 +57,7 @@ class Following {
   }
 
  private:
-  // ---- units and what they ran
-
-  void describe_units() {
-    kind_of_unit_.assign(units_of_fleet_, unit_kind_names.size());
-    group_of_unit_.assign(units_of_fleet_, -1);
-    for (std::size_t p = positions_.facts.size(); p-- > 0;) {
-      const auto u = static_cast<std::size_t>(unit_of_[p]);
-      const std::int8_t kind = positions_.facts[p].kind;
-      kind_of_unit_[u] = kind < 0 ? unit_kind_names.size() : static_cast<std::size_t>(kind);
-      group_of_unit_[u] = positions_.group.empty() ? -1 : positions_.group[p];
-    }
-  }
+  // ---- what units ran
 
   [[nodiscard]] double exposure(std::size_t u, double time) const {
     return of_.by_time ? time : use_->exposure(u, time);
@@ -163,8 +150,8 @@ class Following {
           static_cast<std::size_t>(wheelends_.position[static_cast<std::size_t>(s.readings.front().row)]);
       const std::int8_t role = s.axle >= 0 ? positions_.facts[p].role : std::int8_t{-1};
       const RateKey key{role < 0 ? axle_role_names.size() : static_cast<std::size_t>(role),
-                        kind_of_unit_[static_cast<std::size_t>(s.unit)],
-                        group_of_unit_[static_cast<std::size_t>(s.unit)]};
+                        kinds_.kind[static_cast<std::size_t>(s.unit)],
+                        kinds_.group[static_cast<std::size_t>(s.unit)]};
       const auto [found, is_new] = codes.try_emplace(key, static_cast<std::int32_t>(groups_.size()));
       if (is_new) {
         // The first trait is common to all: what the fleet as a whole is like.
@@ -206,33 +193,18 @@ class Following {
   }
 
   void lay_out_units() {
-    double first = static_cast<double>(options_.as_of);
-    for (const WearItem& item : items_) {
-      first = std::min(first, item.readings.front().time);
-    }
-    fit_options_.first_day = first;
+    fit_options_.first_day = first_knot_day(items_, options_.as_of);
     fit_options_.knot_days = knot_days;
-    // Nothing is left out: on simulated fleets the dates are wide enough without (tests/bench/slow_wear.py).
     // Nothing is left out: the dates are wide enough without, on simulated fleets (tests/bench/slow_wear.py).
     fit_options_.left_out = {};
     fit_options_.prior_traits = {of_.rate_spread, 0.25,
                                  0.25};  // roles, own groups: common practice, no source
     fit_options_.threads = options_.threads;
     fit_options_.watch = options_.watch;
-    const double span = static_cast<double>(options_.as_of) + 1.0 - first;
-    const auto knots = static_cast<std::size_t>(std::max(std::ceil(span / knot_days), 1.0));
-    units_.resize(units_of_fleet_);
-    for (std::size_t u = 0; u < units_.size(); ++u) {
-      units_[u].by_time = !by_distance(u);
-      for (std::size_t m = 0; m <= knots; ++m) {
-        units_[u].exposure_at_boundary.push_back(exposure(u, first + static_cast<double>(m) * knot_days));
-      }
-    }
-    for (std::size_t i = 0; i < items_.size(); ++i) {
-      WearUnit& unit = units_[static_cast<std::size_t>(items_[i].unit)];
-      unit.items.push_back(static_cast<std::int64_t>(i));
-      unit.axles = std::max(unit.axles, items_[i].axle + 1);
-    }
+    units_ = units_with_knots(
+        items_, tracks_.size(), fit_options_.first_day, options_.as_of,
+        [this](std::size_t u) { return by_distance(u); },
+        [this](std::size_t u, double time) { return exposure(u, time); });
   }
 
   [[nodiscard]] WearFit fitted() const {
@@ -302,46 +274,34 @@ class Following {
     out_.reading = scale_.size(fit.spreads.reading);
   }
 
-  void write(std::size_t k, const Passage& p, bool doubted) {
+  void write(std::size_t k, Passage p, bool doubted) {
     const SlowSeries& s = series_[k];
-    const WearItem& item = items_[last_item_[k]];
     const PlaceLimit& limit = limits_[k];
-    const bool limited = !std::isnan(limit.value), distance = by_distance(static_cast<std::size_t>(s.unit));
-    const bool renewed = !chains_[k].cuts.empty();
-    const SlowReading& first = s.readings[renewed ? chains_[k].cuts.back().visit : 0];
     const SlowReading& last = s.readings.back();
-    WearTable& to = out_.wear;
-    to.position.push_back(wheelends_.position[static_cast<std::size_t>(last.row)]);
-    to.fitted_day.push_back(renewed ? first.day : std::numeric_limits<std::int32_t>::min());
-    to.begun.push_back(
-        static_cast<std::uint8_t>(renewed ? chains_[k].cuts.back().begun : Begun::first_reading));
-    to.readings_used.push_back(static_cast<std::int64_t>(item.readings.size()));
-    to.last_day.push_back(last.day);
-    to.depth_mm.push_back(scale_.value(p.depth));
-    to.rate_mm_per_km.push_back(distance ? scale_.size(p.rate) : nan);
-    to.rate_se_mm_per_km.push_back(distance ? scale_.size(p.rate_sd) : nan);
-    to.rate_mm_per_day.push_back(scale_.size(p.rate_per_day));
-    to.rate_se_mm_per_day.push_back(scale_.size(p.rate_per_day_sd));
-    to.limit_mm.push_back(limit.value);
-    double median_days = nan;
-    for (std::size_t q = 0; q < quantile_levels.size(); ++q) {
-      const double days = limited && std::isfinite(p.days[q]) ? p.days[q] : nan;
-      to.remaining_days[q].push_back(days);
-      to.remaining_km[q].push_back(limited && distance && std::isfinite(p.distance[q]) ? p.distance[q] : nan);
-      median_days = quantile_levels[q] == 0.5 ? days : median_days;
+    WearRow row{.position = wheelends_.position[static_cast<std::size_t>(last.row)],
+                .readings = items_[last_item_[k]].readings.size(),
+                .last_day = last.day,
+                .limit = limit.value,
+                .by_distance = by_distance(static_cast<std::size_t>(s.unit))};
+    if (!chains_[k].cuts.empty()) {
+      const Cut& cut = chains_[k].cuts.back();
+      row.fitted_day = s.readings[cut.visit].day;
+      row.begun = cut.begun;
     }
-    to.status.push_back(static_cast<std::uint8_t>(wear_status(item.readings.size(), limited, median_days)));
+    p.depth = scale_.value(p.depth);
+    for (double* rate : {&p.rate, &p.rate_sd, &p.rate_per_day, &p.rate_per_day_sd}) {
+      *rate = scale_.size(*rate);
+    }
+    add_row(out_.wear, row, p);
     out_.row.push_back(last.row);
     out_.limit_row.push_back(limit.row);
     out_.unknown.push_back(limit.unknown);
     out_.doubted.push_back(doubted ? 1 : 0);
-    out_.last_value.push_back(scale_.value(last.left));
+    out_.last_value.push_back(last.value);
   }
 
   const PositionColumns& positions_;
   const WheelendColumns& wheelends_;
-  std::span<const std::int32_t> unit_of_;
-  const std::size_t units_of_fleet_;
   const SlowAsk& ask_;
   const SlowQuantity& of_;
   const WearPrior& prior_;
@@ -350,8 +310,7 @@ class Following {
   const double full_;
   const std::vector<SlowSeries> series_;
   const std::vector<Track> tracks_;
-  std::vector<std::size_t> kind_of_unit_;
-  std::vector<std::int32_t> group_of_unit_;
+  const UnitKinds kinds_;
   std::optional<UnitUse> use_;
   std::vector<PlaceLimit> limits_;          // of each series
   std::vector<std::vector<Visit>> visits_;  // of each series

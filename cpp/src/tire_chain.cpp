@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 
+#include "slips.hpp"
 #include "wheelend/line_fit.hpp"
 
 namespace wheelend {
@@ -14,15 +15,11 @@ constexpr double nan = std::numeric_limits<double>::quiet_NaN();
 constexpr double infinity = std::numeric_limits<double>::infinity();
 
 // Costs are natural logarithms of odds. Frequencies of what people do: common practice, no source.
-constexpr double slip_share = 0.02;             // readings that are slips
-constexpr double new_per_day = 1.0 / 900.0;     // tires replaced
-constexpr double moved_per_day = 1.0 / 4000.0;  // tires that came from elsewhere, with no word about it
-constexpr double once = 0.001;                  // besides, at any visit
+constexpr double new_per_day = 1.0 / 900.0;  // tires replaced
 constexpr double due_share = 0.5,
                  nearly_due_share = 0.15;  // replaced once due, within one step and two and a half
 constexpr double due_mm = 0.8, nearly_due_mm = 2.0;
 constexpr double moved_of_due = 0.3;  // of these, by a worn one from elsewhere
-constexpr double range_mm = 12.0;     // over which a depth may be anything
 constexpr double wrong_number = 7.0;  // that a tire number was written wrongly
 struct ByEvent {
   double as_new, moved;
@@ -127,8 +124,8 @@ class Finding {
     on += other_number ? wrong_number : 0.0;
     // The same number says that it stayed.
     const bool rotated = event == 0 && !same_number && rotated_between(j, k);
-    double as_new = -std::log(std::min(new_per_day * days + once, 0.5));
-    double moved = -std::log(std::min(moved_per_day * days + once, 0.5));
+    double as_new = -std::log(std::min(new_per_day * days + change_at_any_visit, 0.5));
+    double moved = -std::log(chance_of_change(days));
     const double left = level_of(before) - bias_[from] - facts_.limit_mm;
     if (left < nearly_due_mm) {
       const double replaced = left < due_mm ? due_share : nearly_due_share;

@@ -695,22 +695,41 @@ Ahead::At Ahead::when(double log_days) const {
                                         0.0)};
 }
 
+namespace {
+// At the limit is not beyond it: what conversions of one number may differ by does not count.
+bool reads_beyond(const ItemState& state, double full, double limit) {
+  return state.last_read < limit - 1e-9 * full;
+}
+}  // namespace
+
 WearCases wear_cases_of(const ItemState& state, double full, double limit, const Ahead& ahead,
                         double exposure_since) {
   const Item item(state, full, limit, ahead, exposure_since);
+  const double right = reads_beyond(state, full, limit) ? state.last_right : 0.0;
   WearCases out{.spread = std::sqrt(item.rate_variance)};
   for (std::size_t j = 0; j < wear_cases; ++j) {
     const double rate = std::exp(item.log_rate_of[j]);
     out.exposure[j] = item.left_of[j] / rate;
     out.rate[j] = item.slope_of[j] * rate;
+    // The cases in which the last reading is right, evenly among all.
+    const auto at = static_cast<double>(j);
+    if (std::floor((at + 1.0) * right) > std::floor(at * right)) {
+      out.exposure[j] = std::min(out.exposure[j], (state.last_read - limit) / out.rate[j]);
+    }
   }
   return out;
 }
 
 Passage passage(const ItemState& state, double full, double limit, const Ahead& ahead,
                 double exposure_since) {
-  const Item item(state, full, limit, ahead, exposure_since);
+  Item item(state, full, limit, ahead, exposure_since);
   Passage out{.depth = item.depth, .rate = item.rate, .rate_sd = item.rate_sd};
+  out.read_beyond = reads_beyond(state, full, limit);
+  if (out.read_beyond) {
+    // Whoever judges that reading fails it: the earliest day that is said is now.
+    const double there = state.last_right + (1.0 - state.last_right) * item.there;
+    item.there = std::max(there, quantile_levels.front());
+  }
   out.rate_per_day = out.rate * ahead.km_per_day();
   out.rate_per_day_sd = out.rate_per_day * std::sqrt(square(out.rate_sd / out.rate) + ahead.use_variance());
   const std::array<double, 7> days = Law(item, ahead, true).quantiles(quantile_levels);

@@ -1,10 +1,12 @@
 #include "wear_unit.hpp"
 
 #include <algorithm>
+#include <boost/math/distributions/students_t.hpp>
 #include <cmath>
 #include <limits>
 
 #include "season.hpp"
+#include "slips.hpp"
 
 namespace wheelend::wear_fit {
 
@@ -687,7 +689,36 @@ ItemState UnitSolver::state_of(std::size_t k) {
       turned ? fleet_.options.first_day +
                    static_cast<double>(at.turn[static_cast<std::size_t>(axle)]) * fleet_.options.knot_days
              : std::numeric_limits<double>::quiet_NaN();
+  add_last_reading(k, state);
   return state;
+}
+
+// A last reading far from what the others say is a slip, or it is right and what is there changed since the
+// one before. Nothing that follows tells these apart, so that both keep their odds; an ordinary error
+// (Student-t, as the weights) is the third.
+void UnitSolver::add_last_reading(std::size_t k, ItemState& state) const {
+  const WearItem& item = fleet_.items[item_at(k)];
+  const ItemWork& w = work_[k];
+  if (item.readings.empty()) {
+    return;
+  }
+  const std::size_t last = item.readings.size() - 1;
+  const std::vector<double>& depth = item.readings[last].depth;
+  double off = 0.0;
+  for (Index g = 0; g < fleet_.channels; ++g) {
+    const double read = depth[static_cast<std::size_t>(g)];
+    if (!std::isnan(read) && !(read >= state.last_read)) {
+      state.last_read = read;
+      off = w.residual(g, static_cast<Index>(last));
+    }
+  }
+  constexpr double long_ago = 3650.0;  // nothing was read before
+  const double days = last > 0 ? item.readings[last].time - item.readings[last - 1].time : long_ago;
+  const double changed = chance_of_change(days) / range_mm, slip = slip_share / range_mm;
+  const boost::math::students_t_distribution<double> law(fleet_.options.weight_freedom);
+  const double spread = common_->spreads.reading;
+  const double error = boost::math::pdf(law, off / spread) / spread;
+  state.last_right = changed / (changed + slip + error);
 }
 
 // At each reading, readers and errors left out.

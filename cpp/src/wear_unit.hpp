@@ -81,6 +81,7 @@ class UnitSolver {
   void set_unit_prior();
   [[nodiscard]] Vector unit_prior_mean() const;
   [[nodiscard]] ItemState state_of(std::size_t k);
+  void add_last_reading(std::size_t k, ItemState& state) const;
   [[nodiscard]] Carried carried_of(std::size_t k) const;
   [[nodiscard]] std::vector<double> shallowest_of(std::size_t k) const;
   void report_doubted(std::size_t k, std::vector<DoubtedReading>& out) const;

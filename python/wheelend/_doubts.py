@@ -11,10 +11,11 @@ import pyarrow as pa
 
 from wheelend import _core, _results
 from wheelend._fleet_wear import learned_wear, limit_mm
+from wheelend._results import dates_of
 from wheelend._words import position_words
 from wheelend.limit_sets import DEFAULT
 from wheelend.log import Log
-from wheelend.trends import dates_of, depth_in
+from wheelend.trends import depth_in
 from wheelend.verdicts import Selection, as_of_day
 
 _SLIP = {

@@ -12,11 +12,11 @@ import pyarrow as pa
 from wheelend import _core, _results, measures
 from wheelend._fleet_leaks import learned_leaks
 from wheelend._fleet_wear import DAYS_PER_MONTH
+from wheelend._results import NO_DAY, dates_of
 from wheelend._words import EPOCH, with_measure
 from wheelend.dictionary import QUANTILES
 from wheelend.errors import BadCall
 from wheelend.log import Log
-from wheelend.trends import NO_DAY, dates_of
 from wheelend.verdicts import Selection, as_of_day
 
 if TYPE_CHECKING:

@@ -11,6 +11,7 @@ import numpy as np
 import pyarrow as pa
 
 from wheelend import _core, _data, _results, measures
+from wheelend._results import dates_of
 from wheelend.errors import BadCall
 from wheelend.log import Log
 from wheelend.verdicts import Selection, as_of_day
@@ -102,13 +103,13 @@ def mates_table(log: Log, as_of: dt.date | str | None, selection: Selection, soo
         "quantity": pa.array([rule["quantity"] for rule in of], pa.string()),
         "measure": pa.array([rule["measure"] for rule in of], pa.string()),
         "visits": pa.array(v["visits"]),
-        "last_read_on": _dates(v["last_day"].astype(np.float64)),
+        "last_read_on": dates_of(v["last_day"], np.zeros(len(order), bool)),
         "difference": _results.numbers(v["difference"]),
         "bound": pa.array([rule["bound"] for rule in of], pa.float64()),
         "drift_per_month": _results.numbers(v["drift"]),
         "drift_low": _results.numbers(v["drift_low"]),
         "drift_high": _results.numbers(v["drift_high"]),
-        **{name: _dates(_within(v[days]) + day) for name, days in _PASSES.items()},
+        **{name: _passes(v[days], day) for name, days in _PASSES.items()},
         "state": _results.names_of(v["state"], _core.mate_states),
         "reason": pa.array([_reason(v, i, rule, day) for i, rule in enumerate(of)], pa.string()),
     }
@@ -119,8 +120,8 @@ _PASSES = {"passes_on": "days", "passes_early": "days_early", "passes_late": "da
 _MOST_DAYS = 3652.5  # ten years, as of due dates
 
 
-def _within(days: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
-    return np.where(days > _MOST_DAYS, np.nan, days)
+def _passes(days: npt.NDArray[np.float64], day: int) -> pa.Array:
+    return dates_of(days + day, np.isnan(days) | (days > _MOST_DAYS))
 
 
 def _of(v: dict[str, Any], given: list[dict[str, Any]]) -> list[dict[str, Any]]:
@@ -137,12 +138,6 @@ def _in_measures_of(log: Log, rule: dict[str, Any]) -> dict[str, Any]:
     ours = log.depth_measure if rule["quantity"] == "depth" else log.pressure_measure
     sizes = measures.convert(np.array([rule["bound"], rule["step"]]), rule["measure"], ours)
     return {**rule, "measure": ours, "bound": float(sizes[0]), "step": float(sizes[1])}
-
-
-def _dates(day: npt.NDArray[np.float64]) -> pa.Array:
-    """Dates of day numbers; NaN is null."""
-    missing = np.isnan(day)
-    return pa.array(np.where(missing, 0, np.floor(day)).astype(np.int32), pa.int32(), mask=missing).cast(pa.date32())
 
 
 def _reason(v: dict[str, Any], i: int, rule: dict[str, Any], day: int) -> str:

@@ -11,9 +11,10 @@ import pyarrow as pa
 
 from wheelend import _results
 from wheelend._fleet_wear import learned_wear, limit_mm
+from wheelend._results import NO_DAY, dates_of
 from wheelend.limit_sets import DEFAULT
 from wheelend.log import Log
-from wheelend.trends import NO_DAY, dates_of, depth_in
+from wheelend.trends import depth_in
 from wheelend.verdicts import Selection, as_of_day
 
 if TYPE_CHECKING:

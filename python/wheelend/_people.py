@@ -36,6 +36,7 @@ if TYPE_CHECKING:
 WIDTH = 80
 MOST_ROWS = 40
 MOST_OWN = 15
+MOST_FACTS = 5
 MOST_ISSUES = 20
 _SEVERITY_WORDS = {"out_of_service": "out of service"}
 CAUTION = (
@@ -235,10 +236,27 @@ _WEAR_WORDS = (
 )
 
 
+def is_dated(r: dict[str, Any]) -> bool:
+    """Whether there is a day to tell: a median within the horizon, or a reading beyond the limit."""
+    return r["due_p50"] is not None or r["status"] == "read_again"
+
+
+def due_order(r: dict[str, Any]) -> tuple[float, float]:
+    """What is due or may be due comes first."""
+    return 0.0 if r["status"] == "read_again" else r["remaining_days_p50"], r["remaining_days_p05"]
+
+
+def due_words(r: dict[str, Any]) -> str:
+    """The median due date in words."""
+    if r["status"] == "read_again":
+        return "read again"
+    return "now" if r["remaining_days_p50"] == 0 else str(r["due_p50"])
+
+
 def wear_lines(wear: pa.Table, measure: str) -> list[str]:
     """Tires by their median due date."""
-    rows = [r for r in wear.to_pylist() if r["due_p50"] is not None]
-    rows.sort(key=lambda r: (r["remaining_days_p50"], r["unit"], r["axle"], r["side"], r["dual"]))
+    rows = [r for r in wear.to_pylist() if is_dated(r)]
+    rows.sort(key=lambda r: (*due_order(r), r["unit"], r["axle"], r["side"], r["dual"]))
     shown = rows[:MOST_ROWS]
     lines = aligned(
         ("UNIT", "POSITION", "DEPTH", "LIMIT", "DUE", "EARLIEST", "LATEST", "N"),
@@ -248,8 +266,8 @@ def wear_lines(wear: pa.Table, measure: str) -> list[str]:
                 position_words(r),
                 number(r[f"depth_{measure}"], 1),
                 with_measure(r[f"limit_{measure}"], measure, 1),
-                r["due_p50"].isoformat(),
-                r["due_p05"].isoformat() if r["due_p05"] else "-",
+                due_words(r),
+                r["due_p05"].isoformat(),
                 r["due_p95"].isoformat() if r["due_p95"] else "later",
                 str(r["readings_used"]),
             )
@@ -257,6 +275,12 @@ def wear_lines(wear: pa.Table, measure: str) -> list[str]:
         ],
     )
     lines += _more(len(shown), len(rows), "tires")
+    again = [r for r in rows if r["status"] == "read_again"]
+    if again:
+        lines += ["", "Look at these readings:"]
+        for r in again[:MOST_FACTS]:
+            lines += _wrap(f"{r['unit']}, {position_words(r)}: {r['reason']}")
+        lines += _more(min(len(again), MOST_FACTS), len(again), "such readings")
     lines += ["", *_wrap(_WEAR_WORDS, "")]
     return [*lines, *_count_lines(wear, "status")]
 

@@ -6,11 +6,10 @@ from typing import Any
 
 import pyarrow as pa
 
-from wheelend._people import MOST_ROWS, _count_lines, _more, _wrap, aligned
+from wheelend._people import MOST_FACTS, MOST_ROWS, _count_lines, _more, _wrap, aligned, due_order, due_words, is_dated
 from wheelend._slow import Settings
 from wheelend._words import number, position_words, with_measure
 
-MOST_FACTS = 5
 _DUE_WORDS = "Due: as likely before as after. Nine times in ten between earliest and latest. N: readings used."
 
 
@@ -21,15 +20,15 @@ def slow_lines(table: pa.Table, of: Settings) -> list[str]:
     all_rows = table.to_pylist()
     if not all_rows:
         return [f"No usable reading of {of.quantity}: it is read from the wheel-end readings (-w)."]
-    rows = [r for r in all_rows if r["due_p50"] is not None]
-    rows.sort(key=lambda r: (r["remaining_days_p50"], r["remaining_days_p05"], *_place_key(r)))
+    rows = [r for r in all_rows if is_dated(r)]
+    rows.sort(key=lambda r: (*due_order(r), *_place_key(r)))
     shown = rows[:MOST_ROWS]
     digits = _digits(m)
     cells = [
         (
             r["unit"], _place_words(r), number(r[f"last_{m}"], digits), number(r[name], digits),
-            with_measure(r[f"limit_{m}"], m, digits), _due(r),
-            r["due_p05"].isoformat() if r["due_p05"] else "-", r["due_p95"].isoformat() if r["due_p95"] else "later",
+            with_measure(r[f"limit_{m}"], m, digits), due_words(r),
+            r["due_p05"].isoformat(), r["due_p95"].isoformat() if r["due_p95"] else "later",
             str(r["readings_used"]),
         )
         for r in shown
@@ -48,10 +47,6 @@ def slow_lines(table: pa.Table, of: Settings) -> list[str]:
         lines += ["", *_wrap(f"{len(none)} without a limit ({'; '.join(why)}): give --limit or --limits.", "")]
     lines += ["", *_wrap(_DUE_WORDS, ""), *_count_lines(table, "status")]
     return [*lines, *_wrap(f"Mind: {of.caution}." if of.caution else "", "")]
-
-
-def _due(r: dict[str, Any]) -> str:
-    return "now" if r["remaining_days_p50"] == 0 else str(r["due_p50"])
 
 
 def _digits(measure: str) -> int:

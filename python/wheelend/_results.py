@@ -54,6 +54,15 @@ def numbers(values: npt.NDArray[Any]) -> pa.Array:
     return pa.array(values, pa.float64(), from_pandas=True)
 
 
+NO_DAY = np.iinfo(np.int32).min  # of the core: no day is known
+
+
+def dates_of(day: npt.NDArray[Any], missing: npt.NDArray[np.bool_]) -> pa.Array:
+    """Dates of day numbers, whole or not; what is missing is null."""
+    whole = np.floor(np.where(missing, 0, day)).astype(np.int32)
+    return pa.array(whole, pa.int32(), mask=missing).cast(pa.date32())
+
+
 UNIT, AXLE, WHEEL, WHEEL_END = 0, 1, 2, 3  # of what a result is one; the first three as `Level` in facts.hpp
 
 

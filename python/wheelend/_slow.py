@@ -13,7 +13,8 @@ import pyarrow as pa
 
 from wheelend import _core, _data, _facts, _results, limit_sets, measures
 from wheelend._fleet_wear import DAYS_PER_MONTH, _prior, watched
-from wheelend._words import TREAD, did_you_mean
+from wheelend._results import NO_DAY, dates_of
+from wheelend._words import READ_AGAIN, TREAD, did_you_mean
 from wheelend.dictionary import QUANTILES, QUANTITIES
 from wheelend.errors import BadCall
 from wheelend.limit_sets import Limits
@@ -25,7 +26,6 @@ if TYPE_CHECKING:
 
     from wheelend.limit_sets import LimitSet
 
-NO_DAY = np.iinfo(np.int32).min
 OLD_DAYS = 90  # a quarter: common practice, no source
 _KM_PER_RATE = {"distance": 100_000 * 1.609344, "time": DAYS_PER_MONTH}  # rates are per 100,000 mi, or per month
 
@@ -184,9 +184,9 @@ def _table(
 
     columns: dict[str, Any] = {
         **_places(log, v["position"], v["row"]),
-        "fitted_on": _dates(v["fitted_day"], v["fitted_day"] == NO_DAY),
+        "fitted_on": dates_of(v["fitted_day"], v["fitted_day"] == NO_DAY),
         "readings_used": pa.array(v["readings_used"]),
-        "last_read_on": _dates(v["last_day"], np.zeros(len(v["last_day"]), bool)),
+        "last_read_on": dates_of(v["last_day"], np.zeros(len(v["last_day"]), bool)),
         f"last_{m}": value("last_value"),
         f"{of.quantity}_{m}": value("value"),
         f"rate_{m}_{per_distance}": rate("rate_per_km", per),
@@ -200,8 +200,7 @@ def _table(
     for name, days in zip(QUANTILES, remaining_days, strict=True):
         columns[f"remaining_days_{name}"] = _results.numbers(days)
     for name, days in zip(QUANTILES, remaining_days, strict=True):
-        whole = np.where(np.isnan(days), 0, np.floor(days)).astype(np.int64) + day
-        columns[f"due_{name}"] = _dates(whole, np.isnan(days))
+        columns[f"due_{name}"] = dates_of(days + day, np.isnan(days))
     columns["status"] = _results.names_of(v["status"], _core.codes["wear_status"])
     columns["reason"] = _reasons(log, of, v, day, limit, limit_set)
     return pa.table(columns)
@@ -235,10 +234,6 @@ def _places(log: Log, position: npt.NDArray[Any], row: npt.NDArray[Any]) -> dict
     }
 
 
-def _dates(day: npt.NDArray[Any], missing: npt.NDArray[np.bool_]) -> pa.Array:
-    return pa.array(np.where(missing, 0, day).astype(np.int32), pa.int32(), mask=missing).cast(pa.date32())
-
-
 # ---- why
 
 STATUS_WORDS = {
@@ -247,6 +242,7 @@ STATUS_WORDS = {
     "at_limit": "at its limit already, more likely than not",
     "not_within_ten_years": "not within ten years at this rate",
     "no_limit": "",
+    "read_again": READ_AGAIN,
 }
 
 
@@ -261,9 +257,10 @@ def _reasons(log: Log, of: Settings, v: dict[str, Any], day: int, limit: str | N
             back = begun[v["begun"][i]] != "fall in depth"
             words.append(f"taken for {of.renewed}" if back else "sudden change: followed anew from there")
         words.append(_limit_words(limit, int(v["limit_row"][i]), int(v["unknown"][i]), limit_set, facts))
+        again = _core.codes["wear_status"][v["status"][i]] == "read_again"
         if not of.by_time and np.isnan(v["rate_per_km"][i]):
             words.append("no odometer: by time")
-        if v["doubted"][i]:
+        if v["doubted"][i] and not again:
             words.append("the last reading does not fit the others and counts little: read it again")
         if day - v["last_day"][i] > OLD_DAYS:
             words.append(f"last read more than {OLD_DAYS} days ago")

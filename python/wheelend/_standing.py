@@ -13,7 +13,7 @@ import pyarrow.compute as pc
 
 from wheelend import _core, _loads_of_log, _results, measures
 from wheelend._words import place_key, position_words, verdict_words, with_measure
-from wheelend.trends import wear_table
+from wheelend.trends import days_to_plan, wear_table
 from wheelend.verdicts import DUE_SOON_DAYS, LEGAL, STANDINGS, Judged, as_of_day, judged, pressures_table
 
 if TYPE_CHECKING:
@@ -129,7 +129,8 @@ def _standing_of(
         return _row("watch", worst, verdict_words(worst))
     soon = [d for d in due if d["days"] <= DUE_SOON_DAYS]
     if soon:
-        return _row("watch", soon[0], f"due in {soon[0]['days']:.0f} days")
+        days = soon[0]["days"]
+        return _row("watch", soon[0], f"due in {days:.0f} days" if days > 0 else "due now")
     if off:
         return _row("watch", off[0], off[0]["words"])
     return {"standing": "clear", "worst_position": None, "reason": None}
@@ -223,7 +224,7 @@ def _sidewall_max(log: Log, day: int) -> npt.NDArray[np.float64]:
 
 
 def _due_by_unit(wear: pa.Table) -> dict[str, list[dict[str, Any]]]:
-    days = wear["remaining_days_p50"].to_numpy()
+    days = days_to_plan(wear)
     out: dict[str, list[dict[str, Any]]] = {}
     near = np.flatnonzero(days <= DUE_SOON_DAYS)
     table = wear.select(["unit", "axle", "side", "dual"]).take(pa.array(near)).to_pylist()

@@ -10,6 +10,11 @@ from typing import Any
 
 from wheelend import measures
 
+# Of a last reading beyond the limit that the readings before it do not lead to.
+READ_AGAIN = (
+    "the last reading is beyond the limit (judged alone it fails), those before it are not: due now unless that "
+    "reading is off; read it again"
+)
 TREAD = "tread"  # what `wear` follows where nothing else is named
 
 EPOCH = dt.date(1970, 1, 1)  # day 0 of every day number

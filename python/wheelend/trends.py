@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pyarrow as pa
+import pyarrow.compute as pc
 
 from wheelend import _core, _results, measures
 from wheelend._fleet_wear import DAYS_PER_MONTH, learned_wear, limit_mm
+from wheelend._results import NO_DAY, dates_of
 from wheelend._slow import slow_table
-from wheelend._words import TREAD
+from wheelend._words import READ_AGAIN, TREAD
 from wheelend.dictionary import QUANTILES
 from wheelend.limit_sets import DEFAULT, Limits
 from wheelend.log import Log
@@ -20,8 +22,6 @@ from wheelend.verdicts import Selection, as_of_day
 
 if TYPE_CHECKING:
     import numpy.typing as npt
-
-NO_DAY = np.iinfo(np.int32).min
 
 
 def wear(
@@ -77,6 +77,10 @@ def wear(
     -----
     Empirical Bayes for a hierarchy on the logarithm of the wear rate, which is linear in the depth that is left. The
     method is written up in ``python/docs/forecast.md``.
+
+    Where the last reading is beyond the limit, ``p05`` is ``as_of`` whatever the readings before it say; how much more
+    of the quantiles lies there goes by the odds of a change between the two against those of a slip
+    (``status`` ``read_again``).
     """
     selection = Selection(unit, site, group)
     if of != TREAD:
@@ -119,11 +123,16 @@ def wear_table(
     for name, days in zip(QUANTILES, remaining_days, strict=True):
         columns[f"remaining_days_{name}"] = _results.numbers(days)
     for name, days in zip(QUANTILES, remaining_days, strict=True):
-        whole = np.where(np.isnan(days), 0, np.floor(days)).astype(np.int64) + day
-        columns[f"due_{name}"] = dates_of(whole, np.isnan(days))
+        columns[f"due_{name}"] = dates_of(days + day, np.isnan(days))
     columns["status"] = _results.names_of(v["status"], _core.codes["wear_status"])
     columns["reason"] = _reasons(log, v, day, limit)
     return pa.table(columns)
+
+
+def days_to_plan(table: pa.Table) -> npt.NDArray[np.float64]:
+    """Days until each is due: the median, and none where the last reading is beyond the limit; NaN: not known."""
+    days = table["remaining_days_p50"].to_numpy()
+    return np.where(pc.equal(table["status"], "read_again").to_numpy(), 0.0, days)
 
 
 def _rate_measures(depth: str) -> tuple[str, str]:
@@ -136,16 +145,13 @@ def depth_in(values: npt.NDArray[np.float64], from_measure: str, to_measure: str
     return _results.numbers(measures.convert(np.ascontiguousarray(values), from_measure, to_measure))
 
 
-def dates_of(day: npt.NDArray[Any], missing: npt.NDArray[np.bool_]) -> pa.Array:
-    return pa.array(np.where(missing, 0, day).astype(np.int32), pa.int32(), mask=missing).cast(pa.date32())
-
-
 _STATUS_WORDS = {
     "from_readings": "",
     "from_group": "few readings: the rate is that of its role and kind",
     "at_limit": "at its limit already, more likely than not",
     "not_within_ten_years": "not within ten years at this rate",
     "no_limit": "no limit is known for this position",
+    "read_again": READ_AGAIN,
 }
 
 

@@ -133,6 +133,51 @@ TEST(WearAhead, AtOrBelowTheLimitAlready) {
   EXPECT_LT(p.days[5] * 200.0 * 1e-4, 0.5 * 1.282 + 0.15);
 }
 
+// A last reading of 3 mm against a limit of 4 and a fit at 10 mm. What of the law is now is the odds that the
+// reading is right; the rest is the law of the fit, so that a quantile at q is its quantile at (q - r) / (1 -
+// r).
+TEST(WearAhead, LastReadingBeyondTheLimitKeepsItsOdds) {
+  ItemState s = Item{}.state();
+  set_covariance(s, state_rate, state_rate, 0.04);
+  const Ahead use = constant(200.0);
+  const Passage fit = passage(s, full, limit, use, 0.0);
+  EXPECT_FALSE(fit.read_beyond);
+  s.last_read = 3.0, s.last_right = 0.375;  // 0.375 + 0.625 * 0.2 = 0.5; 0.375 + 0.625 * 0.84 = 0.9
+  const Passage both = passage(s, full, limit, use, 0.0);
+  EXPECT_TRUE(both.read_beyond);
+  for (std::size_t q = 0; q < middle; ++q) {
+    EXPECT_EQ(both.days[q], 0.0);
+    EXPECT_EQ(both.distance[q], 0.0);
+  }
+  // Log-normal: 300 days times exp(0.2 z) at z(0.2) = -0.8416 and z(0.84) = 0.9945 (tables of the normal
+  // law).
+  EXPECT_TRUE(near(both.days[middle], 300.0 * std::exp(-0.2 * 0.8416), {.relative = 0.01}));
+  EXPECT_TRUE(near(both.days[5], 300.0 * std::exp(0.2 * 0.9945), {.relative = 0.01}));
+  EXPECT_EQ(both.depth, fit.depth);
+  EXPECT_EQ(both.rate, fit.rate);
+  // Of 64 cases 24 are there, and were 1 mm ago; the others are what they were.
+  const WearCases cases = wear_cases_of(s, full, limit, use, 0.0);
+  const WearCases before = wear_cases_of(Item{}.state(), full, limit, use, 0.0);
+  std::size_t there = 0;
+  for (std::size_t j = 0; j < wear_cases; ++j) {
+    there += cases.exposure[j] < 0.0 ? 1U : 0U;
+    EXPECT_TRUE(near(cases.exposure[j], cases.exposure[j] < 0.0 ? -1.0 / cases.rate[j] : before.exposure[j],
+                     {.relative = 1e-9}));
+  }
+  EXPECT_EQ(there, 24U);
+}
+
+// However little speaks for it, the earliest day that is said is now; at the limit itself it is not beyond.
+TEST(WearAhead, LastReadingBeyondTheLimitIsNowAtTheEarliest) {
+  ItemState s = Item{}.state();
+  s.last_read = 3.99, s.last_right = 1e-4;
+  const Passage p = passage(s, full, limit, constant(200.0), 0.0);
+  EXPECT_EQ(p.days[0], 0.0);
+  EXPECT_GT(p.days[1], 200.0);
+  s.last_read = limit, s.last_right = 0.5;
+  EXPECT_GT(passage(s, full, limit, constant(200.0), 0.0).days[0], 200.0);
+}
+
 TEST(WearAhead, BeyondTenYearsIsNever) {
   for (const double day : sure({}, 60'000.0 / 3700.0).days) {  // ten years are 3652 days
     EXPECT_EQ(day, never);

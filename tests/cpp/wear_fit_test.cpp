@@ -357,6 +357,25 @@ TEST(WearFit, ItemThatMovesBetweenAxles) {
   EXPECT_TRUE(near(state(61.0).mean[state_rate], std::log(0.05) - 0.3, {.absolute = 1e-3}));
 }
 
+// A last reading far from the others is a slip (2 in 100, common practice) or right: 60 days after the one
+// before, 60 / 4000 + 0.001 that what is there changed. One that fits is neither.
+TEST(WearFit, LastReadingKeepsTheOddsThatItIsRight) {
+  Fleet f = fleet_of(1, 6, 7);
+  f.items.resize(1), f.wanted = {60.0};
+  f.units[0].items = {0};
+  std::vector<ItemReading>& readings = f.items[0].readings;
+  const WearFitOptions options{.passes = 14, .prior_items = 1e12};
+  const ItemState fits = f.fit(options).items[0];
+  EXPECT_EQ(fits.last_read, *std::min_element(readings.back().depth.begin(), readings.back().depth.end()));
+  EXPECT_LT(fits.last_right, 0.01);
+  readings.back().time = readings[4].time + 60.0;
+  readings.back().depth[2] = 1.0;  // one of three grooves
+  const ItemState apart = f.fit(options).items[0];
+  EXPECT_EQ(apart.last_read, 1.0);
+  EXPECT_TRUE(near(apart.last_right, 0.016 / (0.016 + 0.02), {.absolute = 0.005}));
+  EXPECT_GT(apart.mean[state_depth], 5.0);
+}
+
 // "An item without readings has its beginning": it is as deep as new there, and its rate leans on its axle.
 TEST(WearFit, ItemThatWasNeverRead) {
   WearSpreads s{.severity = 1e-5, .strength_mean = -20.0, .strength = 1e-3, .offset = 1e-5, .reading = 1e-5};

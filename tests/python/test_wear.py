@@ -183,6 +183,22 @@ def test_at_its_limit_nothing_is_left() -> None:
     assert row["due_p50"] == np.datetime64("2025-06-10")
 
 
+@pytest.mark.parametrize("grooves", [("tread_a_32nds",), ("tread_a_32nds", "tread_b_32nds", "tread_c_32nds")])
+def test_a_last_depth_below_its_limit_is_due_now_unless_it_is_a_slip(grooves: tuple[str, ...]) -> None:
+    """One groove at 1/32 in fails (49 CFR 393.75(c): 2/32 in), whatever was read before it."""
+    days = [f"2025-{m:02d}-10" for m in range(1, 7)]
+    miles = [str(100_000 + 5000 * i) for i in range(6)]
+    depths = {g: ["12", "11.5", "11", "10.5", "10", "1" if g == grooves[-1] else "9.5"] for g in grooves}
+    log = wheelend.read_log(rows(read_on=days, odometer_mi=miles, **depths))
+    row = only(wheelend.wear(log))
+    assert row["status"] == "read_again"
+    assert row["remaining_days_p05"] == row["remaining_days_p10"] == 0.0
+    assert row["remaining_days_p50"] > 90  # 30 days after: 0.0085 that it changed against 0.02 of a slip
+    assert row["depth_32nds"] > 7
+    assert "read it again" in row["reason"]
+    assert only(wheelend.standing(log))["standing"] == "hold"
+
+
 def test_never_within_ten_years_has_no_date() -> None:
     days = [f"2025-{m:02d}-10" for m in range(1, 13)]
     odometers = [str(1000 + 5 * i) for i in range(12)]  # five miles a month

@@ -23,12 +23,13 @@ enum class WearStatus : std::uint8_t {
   at_limit,            // there already, more likely than not: the median is 0
   not_within_horizon,  // the median lies beyond ten years
   no_limit,            // no limit is known for the position
+  read_again,          // the last reading lies beyond the limit, and by those before it is not there yet
 };
-inline constexpr std::array<std::string_view, 5> wear_status_names{"from_readings", "from_group", "at_limit",
-                                                                   "not_within_ten_years", "no_limit"};
+inline constexpr std::array<std::string_view, 6> wear_status_names{
+    "from_readings", "from_group", "at_limit", "not_within_ten_years", "no_limit", "read_again"};
 
-// `median_days`: NaN beyond the horizon.
-WearStatus wear_status(std::size_t readings, bool limited, double median_days);
+// `median_days`: NaN beyond the horizon. `read_beyond`: of the last reading.
+WearStatus wear_status(std::size_t readings, bool limited, double median_days, bool read_beyond);
 
 // Before a fleet speaks: typical wear of a role and use of a kind, from data/priors.
 struct WearPrior {

@@ -67,6 +67,7 @@ struct Passage {
   double rate = 0.0,
          rate_sd = 0.0;  // depth lost per exposure by the shallowest channel now
   double rate_per_day = 0.0, rate_per_day_sd = 0.0;
+  bool read_beyond = false;  // the last reading lies beyond the limit
 };
 
 // What an item needs until its shallowest channel is at the limit, as equally likely cases of all but what is
@@ -80,7 +81,9 @@ struct WearCases {
 WearCases wear_cases_of(const ItemState& state, double full, double limit, const Ahead& ahead,
                         double exposure_since);
 
-// `exposure_since`: run since the end of the unit's odometer record, about.
+// A last reading beyond the limit that the others do not bear out keeps the odds that it is right
+// (`ItemState::last_right`), and then the day is now. `exposure_since`: run since the end of the unit's
+// odometer record, about.
 Passage passage(const ItemState& state, double full, double limit, const Ahead& ahead, double exposure_since);
 
 }  // namespace wheelend

@@ -130,6 +130,9 @@ struct ItemState {
   std::vector<double> side = {}, outside = {};  // of each channel of the table: see Channel
   // Day from which on its axle is out of line; NaN: it is not.
   double turned_day = std::numeric_limits<double>::quiet_NaN();
+  // Shallowest channel of the last reading as it was read, NaN without one; and how likely it is that this is
+  // right and all the rest is not: then what is there changed at once, and no fit of the others knows it.
+  double last_read = std::numeric_limits<double>::quiet_NaN(), last_right = 0.0;
 };
 
 // A reading that fits the others of its item badly and counts little.

@@ -17,6 +17,7 @@ from wheelend._leaks import USUAL_FALSE_ALARMS, leaks_table
 from wheelend._sheet._states import DUE, FAILS, FINE, OF_STANDING, STATES, UNREAD, WATCH
 from wheelend._words import EPOCH, UNLIKE, limit_words, number, place_key, value_words, with_measure
 from wheelend.dictionary import QUANTITIES
+from wheelend.trends import days_to_plan
 from wheelend.verdicts import DUE_SOON_DAYS, LEGAL, as_of_day
 
 if TYPE_CHECKING:
@@ -246,6 +247,10 @@ def _written(row: dict[str, Any]) -> str:
     return with_measure(float(match[1]), match[2], 4)
 
 
+def _due_soon(wear: pa.Table) -> pa.Table:
+    return wear.filter(pa.array(days_to_plan(wear) <= DUE_SOON_DAYS))
+
+
 class _Fleet:
     """Tables by unit and position, so that each unit is put together from look-ups."""
 
@@ -256,8 +261,7 @@ class _Fleet:
             self.leaking.setdefault(row["unit"], []).append(row)
         self.next = self._next_due()
         self.due: dict[str, list[Due]] = {}
-        soon = pc.less_equal(found.wear["remaining_days_p50"], DUE_SOON_DAYS)
-        for row in found.wear.filter(pc.fill_null(soon, False)).to_pylist():
+        for row in _due_soon(found.wear).to_pylist():
             self.due.setdefault(row["unit"], []).append(self._due(row))
         p = log.positions
         self.first_position = dict(zip(p.unit[::-1].tolist(), range(len(p) - 1, -1, -1), strict=True))
@@ -434,24 +438,24 @@ class _Fleet:
             if of.code not in read:
                 continue
             table = _slow.slow_table(self.log, name, None, limits, as_of, selection)
-            soon = pc.less_equal(table["remaining_days_p50"], DUE_SOON_DAYS)
             m = _slow.measure_of(self.log, of)
-            for row in table.filter(pc.fill_null(soon, False)).to_pylist():
+            for row in _due_soon(table).to_pylist():
                 words = [self.t.place(row), *([self.t("place.nth", n=row["place"])] if row["place"] else [])]
                 place = ", ".join([" ".join(words), self.t.word("quantity", name)])
                 found.append(self._due_of(row, place, row[f"{name}_{m}"], m, 1))
         return found
 
     def _due_of(self, row: dict[str, Any], place: str, now: float | None, measure: str, places: int) -> Due:
+        again = row["status"] == "read_again"
         return Due(
             unit=row["unit"],
             at=_at(row),
             place=place,
             now=with_measure(now, measure, places),
             limit=with_measure(row[f"limit_{measure}"], measure, places),
-            day=self._day(row["due_p50"]),
+            day=self.t("note.read_again") if again else self._day(row["due_p50"]),
             span=self._span(self._day(row["due_p05"]), self._day(row["due_p95"])),
-            days=row["remaining_days_p50"],
+            days=0.0 if again else row["remaining_days_p50"],
         )
 
     def _day(self, day: dt.date | None) -> str:
@@ -466,7 +470,7 @@ class _Fleet:
     def _next_due(self) -> dict[str, Due]:
         """The tire of each unit that is due first."""
         wear = self.found.wear
-        days = wear["remaining_days_p50"].to_numpy()
+        days = days_to_plan(wear)
         units = wear["unit"].to_numpy(zero_copy_only=False)
         first: dict[str, int] = {}
         for i in np.argsort(days, kind="stable").tolist():

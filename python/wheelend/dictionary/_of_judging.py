@@ -43,7 +43,10 @@ OF_JUDGING: dict[str, tuple[Result, ...]] = {
         Result("worst_position", "position that decides, in words"),
         Result("reason", "reading, limit and clause that decide"),
         Result("verdicts_failed", "verdicts that fail; a pressure below the fleet's own target is left to its state"),
-        Result("due_within_30_days", "tires whose median due date lies within 30 days"),
+        Result(
+            "due_within_30_days",
+            "tires whose median due date lies within 30 days, or whose last depth is beyond the limit",
+        ),
         Result("days_since_read", "days from the last reading of the unit to as_of"),
     ),
 }

@@ -18,7 +18,7 @@ OF_WEAR: dict[str, tuple[Result, ...]] = {
         *(Result(f"remaining_mi_{q}", QUANTILE_WORDS) for q in QUANTILES),
         *(Result(f"remaining_days_{q}", QUANTILE_WORDS) for q in QUANTILES),
         *(Result(f"due_{q}", QUANTILE_WORDS) for q in QUANTILES),
-        Result("status", "from_readings, from_group, at_limit, not_within_ten_years or no_limit"),
+        Result("status", "from_readings, from_group, at_limit, not_within_ten_years, no_limit or read_again"),
         Result("reason", "why, in words"),
     ),
     "wear_of": (
@@ -37,7 +37,7 @@ OF_WEAR: dict[str, tuple[Result, ...]] = {
         *(Result(f"remaining_mi_{q}", QUANTILE_WORDS) for q in QUANTILES),
         *(Result(f"remaining_days_{q}", QUANTILE_WORDS) for q in QUANTILES),
         *(Result(f"due_{q}", QUANTILE_WORDS) for q in QUANTILES),
-        Result("status", "from_readings, from_group, at_limit, not_within_ten_years or no_limit"),
+        Result("status", "from_readings, from_group, at_limit, not_within_ten_years, no_limit or read_again"),
         Result("reason", "why, in words, with the row of the limit"),
     ),
     "mates": (
