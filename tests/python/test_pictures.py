@@ -407,11 +407,52 @@ def test_tables_of_any_kind_are_drawn(name: str, kind: str, tables: dict[str, pa
         np.testing.assert_allclose(one.get_xydata(), two.get_xydata(), equal_nan=True)
 
 
+def _refusal(name: str, table: pa.Table) -> str:
+    """What is said of the table; nothing where it is drawn."""
+    try:
+        PICTURES[name].plot(table)
+    except wheelend.BadCall as refused:
+        return str(refused)
+    return ""
+
+
+@pytest.mark.parametrize("name", PICTURES)
+def test_a_table_that_lacks_a_column_is_refused_by_its_name(name: str, tables: dict[str, pa.Table]) -> None:
+    optional = {"demand": ("total_",), "spend": ("total_", "unpriced_")}.get(name, ())
+    for column, known in zip(tables[name].column_names, dictionary.RESULTS[f"{name}_data"], strict=True):
+        said = "" if column.startswith(optional) else f"plot_{name}: the table has no column {known.name}:"
+        found = _refusal(name, tables[name].drop_columns([column]))
+        assert found.startswith(said) if said else not found
+
+
+@pytest.mark.parametrize("name", PICTURES)
+def test_words_in_place_of_numbers_are_refused_by_their_column(name: str, tables: dict[str, pa.Table]) -> None:
+    said = set()
+    for i, column in enumerate(tables[name].column_names):
+        kind = tables[name].schema.field(i).type
+        if pa.types.is_floating(kind) or pa.types.is_date(kind):
+            words = pa.array(["none of these"] * len(tables[name]))
+            said.add(_refusal(name, tables[name].set_column(i, column, words)).partition(" is not of ")[0])
+    assert said - {""}  # what is not drawn, such as the depth beside a due date, is not looked at
+    assert all(s.startswith(f"plot_{name}: column ") for s in said - {""})
+
+
 def test_a_table_of_something_else_is_refused(tables: dict[str, pa.Table]) -> None:
     with pytest.raises(wheelend.BadCall, match="no column on, days"):
         pictures.plot_depth(tables["pressure"])
     with pytest.raises(wheelend.BadCall, match="expected the table"):
         pictures.plot_due(3)
+    strange = {**tables["due"].to_pydict(), "state": ["unheard of"] * len(tables["due"])}
+    with pytest.raises(wheelend.BadCall, match="column state holds 'unheard of' \\(known: at its limit, "):
+        pictures.plot_due(strange)
+    with pytest.raises(wheelend.BadCall, match="columns are not all of one length"):
+        pictures.plot_due({**tables["due"].to_pydict(), "state": ["later"]})
+
+
+def test_due_dates_are_at_least_one(fleet: wheelend.Log) -> None:
+    for most in (0, -3):
+        with pytest.raises(wheelend.BadCall, match=f"most: expected 1 or more, got {most}"):
+            pictures.due_data(fleet, most=most)
 
 
 def test_states_differ_in_shape_and_lightness() -> None:

@@ -145,7 +145,7 @@ def plot_across(table: Any, ax: Axes | None = None) -> Axes:
     BadCall
         The table is of something else.
     """
-    t = Drawn(table, "across", ("unit", "axle", "side", "dual", "read_on", "groove", "at_percent", "depth_<m>"))
+    t = Drawn(table, "across")
     ax = _axes.axes(ax)
     if len(t) == 0:
         return _axes.nothing(ax, "no tire was read in two grooves or more")
@@ -172,7 +172,7 @@ def plot_across(table: Any, ax: Axes | None = None) -> Axes:
             )  # fmt: skip
     limit = t.numbers(f"limit_{m}")[0]
     if np.isfinite(limit):
-        ax.axhline(limit, color=BELOW, linewidth=1.6, linestyle=(0, (5, 2)))
+        ax.axhline(limit, **_axes.LIMIT_STYLE)
         ax.annotate(
             f"limit {with_measure(limit, m)}", (1.0, limit), xycoords=("axes fraction", "data"), xytext=(-2, 3),
             textcoords="offset points", ha="right", va="bottom", fontsize=_axes.SMALL, color=BELOW,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 SMALL, USUAL = 8.0, 9.0  # points
+SIZE = (7.0, 4.6)  # inches
 ENDINGS = (".png", ".svg", ".pdf")
 
 # A state's shape, fill and edge. Shapes differ from each other too, for those who see neither fill nor hue.
@@ -22,9 +24,11 @@ Style = tuple[str, str, str]
 BELOW_STYLE: Style = ("v", BELOW, BELOW)
 DUE_STYLE: Style = ("D", DUE, INK)
 FINE_STYLE: Style = ("o", FINE, LINE)
+# The line of a limit.
+LIMIT_STYLE: Mapping[str, Any] = {"color": BELOW, "linewidth": 1.6, "linestyle": (0, (5, 2))}
 
 
-def axes(ax: Axes | None, size: tuple[float, float] = (7.0, 4.2)) -> Axes:
+def axes(ax: Axes | None, size: tuple[float, float] = SIZE) -> Axes:
     """The axes given, else one of a new figure of pyplot, so that a notebook shows it."""
     if ax is None:
         import matplotlib.pyplot as plt

@@ -13,6 +13,7 @@ from wheelend import _results, pictures
 from wheelend._words import did_you_mean
 from wheelend.errors import BadCall
 from wheelend.pictures import _axes
+from wheelend.pictures._due import size_of
 
 if TYPE_CHECKING:
     from wheelend._options import Ask
@@ -29,7 +30,7 @@ class Picture:
     data: Callable[..., Any]
     plot: Callable[..., Any]
     of_drawing: tuple[str, ...] = ()
-    size: tuple[float, float] = (7.0, 4.6)
+    size: Callable[[int], tuple[float, float]] = lambda rows: _axes.SIZE
 
 
 PICTURES: dict[str, Picture] = {
@@ -37,7 +38,8 @@ PICTURES: dict[str, Picture] = {
         "depth of one tire against distance or date, its forecast and its limit",
         (*_ONE_PLACE, "limit", "limits"), pictures.depth_data, pictures.plot_depth, ("against",),
     ),
-    "due": Picture("due dates, soonest first", ("most", "limit", "limits"), pictures.due_data, pictures.plot_due),
+    "due": Picture("due dates, soonest first", ("most", "limit", "limits"), pictures.due_data, pictures.plot_due,
+                   size=size_of),
     "pressure": Picture(
         "pressure of one tire over time, as found and cold, beside its target",
         (*_ONE_PLACE, "reference"), pictures.pressure_data, pictures.plot_pressure,
@@ -57,7 +59,6 @@ PICTURES: dict[str, Picture] = {
         pictures.plot_coverage,
     ),
 }  # fmt: skip
-_NAMED_ROWS = 45
 
 
 def check_name(name: str) -> str:
@@ -100,16 +101,13 @@ def draw(ask: Ask, name: str, options: dict[str, Any], path: Path) -> str:
     write(name, table, path, {key: value for key, value in given.items() if key in picture.of_drawing})
     place = ""
     if set(_ONE_PLACE) <= set(picture.takes) and len(table):
-        place = f" of {pictures._table.Drawn(table, name, ()).place()}"
+        place = f" of {pictures._table.Drawn(table, name).place()}"
     return f"Picture{place} written to {path.name}."
 
 
 def write(name: str, table: Any, path: Path, how: dict[str, Any] | None = None) -> None:
     """Draw a picture's table into a file."""
     picture = PICTURES[name]
-    size = picture.size
-    if name == "due":  # a line a tire, as far as they carry names
-        size = (size[0], min(max(2.6, 1.6 + 0.19 * len(table)), 10.2) if len(table) <= _NAMED_ROWS else 6.4)
-    drawn = _axes.figure(size)
+    drawn = _axes.figure(picture.size(len(table)))
     picture.plot(table, drawn.add_subplot(), **(how or {}))
     _axes.save(drawn, path)

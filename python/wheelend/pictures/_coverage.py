@@ -121,7 +121,8 @@ def plot_coverage(table: Any, ax: Axes | None = None) -> Axes:
     BadCall
         The table is of something else.
     """
-    t = Drawn(table, "coverage", ("readings", "share", "right", "found", "low", "high", "recalibrated", "tires"))
+    t = Drawn(table, "coverage")
+    t.check_words("share", _STYLES)
     ax = _axes.axes(ax)
     found = 100 * t.numbers("found")
     if len(t) == 0 or np.isnan(found).all():

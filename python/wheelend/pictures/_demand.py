@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from wheelend.log import Log
 
 _BAND = ("p10", "p50", "p90")
+_TOTALS = tuple(f"total_{q}" for q in _BAND)
 _WIDTH = 0.62  # of a month's bar
 _FULL = 28  # days; no month is shorter
 
@@ -96,13 +97,13 @@ def plot_demand(table: Any, ax: Axes | None = None) -> Axes:
     BadCall
         The table is of something else, or has groups.
     """
-    t = Drawn(table, "demand", ("month", "days", *(f"tires_{q}" for q in _BAND), "tires_mean"))
+    t = Drawn(table, "demand", optional=_TOTALS)
     ax = _axes.axes(ax)
     if len(t) == 0:
         return _axes.nothing(ax, "no month was asked for")
     lines = _bars(ax, t, "tires")
     _axes.whole(ax.yaxis)
-    _axes.titled(ax, _title(t), "", "tires a month")
+    _axes.titled(ax, _title(t, "Tires needed: about", "tires_mean"), "", "tires a month")
     _axes.legend(ax, columns=3, lines=lines)
     return ax
 
@@ -179,7 +180,7 @@ def plot_spend(table: Any, ax: Axes | None = None) -> Axes:
     BadCall
         The table is of something else, has groups, or several currencies, which are never added.
     """
-    t = Drawn(table, "spend", ("month", "days", "currency", *(f"spend_{q}" for q in _BAND), "spend_mean"))
+    t = Drawn(table, "spend", optional=(*_TOTALS, "unpriced_mean"))
     ax = _axes.axes(ax)
     if len(t) == 0:
         return _axes.nothing(ax, "no month was asked for")
@@ -188,16 +189,17 @@ def plot_spend(table: Any, ax: Axes | None = None) -> Axes:
     currency = t.first_word("currency")
     lines = _bars(ax, t, "spend")
     _axes.thousands(ax.yaxis)
-    _axes.titled(ax, _spend_title(t, currency), "", f"{currency} a month")
+    _axes.titled(ax, _title(t, f"Spend on tires: about {currency}", "spend_mean"), "", f"{currency} a month")
     _axes.legend(ax, columns=3, lines=lines)
     return ax
 
 
-def _spend_title(t: Drawn, currency: str) -> str:
+def _title(t: Drawn, about: str, mean: str) -> str:
+    """What is expected in all months together and, where the table knows it, the band of that."""
     n = len(t)
-    words = f"Spend on tires: about {currency} {t.numbers('spend_mean').sum():,.0f} in {n} month{'' if n == 1 else 's'}"
+    words = f"{about} {t.numbers(mean).sum():,.0f} in {n} month{'' if n == 1 else 's'}"
     notes = []
-    if "total_p10" in t.table.column_names:
+    if set(_TOTALS) <= set(t.table.column_names):
         low, high = t.numbers("total_p10")[0], t.numbers("total_p90")[0]
         notes.append(f"eight times in ten {low:,.0f} to {high:,.0f}")
     unpriced = t.numbers("unpriced_mean").sum() if "unpriced_mean" in t.table.column_names else 0.0
@@ -223,14 +225,6 @@ def _bars(ax: Axes, t: Drawn, of: str) -> float:
     ax.set_xlim(-0.6, len(x) - 0.4)
     ax.set_ylim(0, max(float(high.max()), 1.0) * 1.06)
     return max(name.count("\n") for name in names) + 1.0
-
-
-def _title(t: Drawn) -> str:
-    n = len(t)
-    words = f"Tires needed: about {t.numbers('tires_mean').sum():,.0f} in {n} month{'' if n == 1 else 's'}"
-    if "total_p10" not in t.table.column_names:
-        return words
-    return f"{words}\n(eight times in ten {t.numbers('total_p10')[0]:,.0f} to {t.numbers('total_p90')[0]:,.0f})"
 
 
 def _months(month: Any, days: Any) -> list[str]:

@@ -11,7 +11,7 @@ import pyarrow as pa
 
 from wheelend import _core, _results, measures
 from wheelend._fleet_wear import learned_wear, limit_mm
-from wheelend._look import BELOW, FINE, INK, LINE, MIDDLE, PAPER
+from wheelend._look import FINE, INK, LINE, MIDDLE, PAPER
 from wheelend._words import with_measure
 from wheelend.errors import BadCall
 from wheelend.limit_sets import DEFAULT, Limits
@@ -239,7 +239,7 @@ def plot_depth(table: Any, ax: Axes | None = None, *, against: str | None = None
     BadCall
         The table is of something else, or distances are asked for that it has not.
     """
-    t = Drawn(table, "depth", ("what", "level", "on", "days", "odometer_<m>", "depth_<m>", "limit_<m>"))
+    t = Drawn(table, "depth")
     ax = _axes.axes(ax)
     m, far = t.measure("depth"), t.measure("odometer")
     depth, limit = t.numbers(f"depth_{m}"), t.numbers(f"limit_{m}")
@@ -258,9 +258,7 @@ def plot_depth(table: Any, ax: Axes | None = None, *, against: str | None = None
     _axes.points(ax, x[doubt], depth[doubt], ("x", INK, INK), "read, in doubt", 5.5)
     at = limit[0]
     if np.isfinite(at):
-        ax.axhline(
-            at, color=BELOW, linewidth=1.6, linestyle=(0, (5, 2)), label=f"limit {with_measure(at, m)}", zorder=3
-        )
+        ax.axhline(at, **_axes.LIMIT_STYLE, label=f"limit {with_measure(at, m)}", zorder=3)
     now = x[t.where("what", "as of")][0]
     if np.isfinite(now):
         ax.axvline(now, color=LINE, linewidth=0.8, linestyle=":", label="as of the forecast", zorder=1)

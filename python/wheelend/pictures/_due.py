@@ -12,6 +12,7 @@ import pyarrow as pa
 from wheelend import _results
 from wheelend._look import FINE, INK, LINE, MIDDLE
 from wheelend._words import EPOCH, place_key, position_words
+from wheelend.errors import BadCall
 from wheelend.limit_sets import DEFAULT, Limits
 from wheelend.pictures import _axes
 from wheelend.pictures._table import Drawn
@@ -61,7 +62,14 @@ def due_data(
     table of the kind that came in
         See ``wheelend.dictionary.RESULTS["due_data"]``. A tire that is not due within ten years has no row; it counts
         as ``later``.
+
+    Raises
+    ------
+    BadCall
+        ``most`` is below 1.
     """
+    if most is not None and most < 1:
+        raise BadCall(f"most: expected 1 or more, got {most}")
     wear = wear_table(log, limit, limits, as_of, Selection(unit, site, group))
     rows = wear.to_pylist()
     known = sorted((r for r in rows if r["due_p50"] is not None), key=lambda r: (r["remaining_days_p50"], place_key(r)))
@@ -97,6 +105,11 @@ _STYLES = {
 }
 
 
+def size_of(rows: int) -> tuple[float, float]:
+    """Inches of the picture: a line a tire, as far as they carry names."""
+    return 7.0, min(max(2.6, 1.6 + 0.19 * rows), 10.2) if rows <= _NAMED else 6.4
+
+
 def plot_due(table: Any, ax: Axes | None = None) -> Axes:
     """Draw what :func:`due_data` returns: one line a tire, the soonest at the top.
 
@@ -120,12 +133,11 @@ def plot_due(table: Any, ax: Axes | None = None) -> Axes:
     BadCall
         The table is of something else.
     """
-    t = Drawn(
-        table, "due", ("unit", "axle", "side", "dual", "due_p05", "due_p50", "due_p95", "state", "as_of", "later")
-    )
+    t = Drawn(table, "due")
+    t.check_words("state", _STYLES)
     n = len(t)
     named = n <= _NAMED
-    ax = _axes.axes(ax, (7.0, min(max(2.4, 1.3 + 0.19 * n), 10.0) if named else 6.0))
+    ax = _axes.axes(ax, size_of(n))
     if n == 0:
         return _axes.nothing(ax, "no tire is due within ten years")
     ax.grid(False, axis="y")

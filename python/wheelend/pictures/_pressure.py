@@ -228,11 +228,8 @@ def plot_pressure(table: Any, ax: Axes | None = None) -> Axes:
     BadCall
         The table is of something else.
     """
-    t = Drawn(
-        table,
-        "pressure",
-        (*_PLACE, "what", "read_on", "pressure_<m>", "cold_<m>", "target_<m>", "inflated_to_<m>", "state", "alarm"),
-    )
+    t = Drawn(table, "pressure")
+    t.check_words("state", _STYLES)
     ax = _axes.axes(ax)
     if len(t) == 0:
         return _axes.nothing(ax, "no pressure was read")
@@ -277,7 +274,7 @@ def _band(ax: Axes, t: Drawn, measure: str) -> None:
     )
     ax.fill_between(day, low, high, facecolor=FINE, edgecolor=LINE, linewidth=0.5, label="on target (cold)", zorder=1)
     ax.plot(day, target, color=LINE, linewidth=1.2, label="target", zorder=2)
-    ax.plot(day, demount, color=BELOW, linewidth=1.6, linestyle=(0, (5, 2)), label="80 % of target: demount", zorder=2)
+    ax.plot(day, demount, **_axes.LIMIT_STYLE, label="80 % of target: demount", zorder=2)
 
 
 def _falls(ax: Axes, t: Drawn, measure: str) -> None:
