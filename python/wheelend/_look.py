@@ -1,5 +1,5 @@
-"""The colours of sheets and pictures, of our own: they keep apart in grey print and for eyes that tell red from green
-badly. A state is never told by colour alone, but by shape, word and fill.
+"""The colours of sheets, forms and pictures, of our own: they keep apart in grey print and for eyes that tell red from
+green badly. A state is never told by colour alone, but by shape, word and fill.
 """
 
 from __future__ import annotations
@@ -12,6 +12,9 @@ MIDDLE = "#7fa3b3"  # (65) the narrow band of a forecast
 LINE = "#2f6f8f"  # (44) lines and edges
 INK = "#16212b"  # (12) text and readings
 PAPER = "#ffffff"
+PALE_INK = "#5b6870"  # (43) of a form: what was read last
+FRAME = "#7a8790"  # (56) of a form: round a cell that is written into
+SHADE = "#e3e6e8"  # (91) of a form: cells that are only shown
 FILLS = (BELOW, DUE, FINE)
 SCALE = "cividis"  # of matplotlib: lightness rises evenly, the same to colour-blind eyes
 

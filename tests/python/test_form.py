@@ -8,8 +8,6 @@ from __future__ import annotations
 import datetime as dt
 import itertools
 import re
-import shutil
-import subprocess
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -21,7 +19,8 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 import wheelend
 from conftest import Table
-from wheelend._form import _layout, _texts
+from paper import poppler
+from wheelend._form import _layout, _paper, _texts, _workbook
 from wheelend.dictionary import columns
 from wheelend.errors import BadCall, DataRefused
 
@@ -411,6 +410,28 @@ def test_readings_after_the_day_are_not_shown(tmp_path: Path, history: Table, po
     assert shown == [dt.datetime(2025, 4, 11), 3, 4]
 
 
+@pytest.mark.parametrize(("name", "module"), [("form.xlsx", _workbook), ("form.pdf", _paper)])
+def test_progress_comes_to_all_units(
+    tmp_path: Path, positions: Table, name: str, module: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    counts: list[int] = []
+
+    class Counted:
+        def __init__(self, what: str, of: str) -> None:
+            assert (what, of) == ("form", "units")
+
+        def __call__(self, count: int) -> None:
+            counts.append(count)
+
+        def done(self) -> None:
+            pass
+
+    monkeypatch.setattr(module, "Progress", Counted)
+    wheelend.form(positions.columns(), tmp_path / name)
+    units = len(set(positions.columns()["unit"]))
+    assert counts == [*range(1, units + 1)] * (2 if name == "form.xlsx" else 1)  # a workbook has two tables
+
+
 def test_a_name_of_another_form_is_refused(tmp_path: Path, positions: Table) -> None:
     with pytest.raises(BadCall, match=r"\.xlsx or \.pdf"):
         wheelend.form(positions.columns(), tmp_path / "form.docx")
@@ -426,9 +447,7 @@ def test_a_folder_that_is_not_there_is_named(tmp_path: Path, positions: Table, n
 
 
 def pdf_text(path: Path, *options: str) -> str:
-    if shutil.which("pdftotext") is None:
-        pytest.skip("pdftotext is not installed")
-    return subprocess.run(["pdftotext", *options, str(path), "-"], capture_output=True, check=True).stdout.decode()
+    return poppler("pdftotext", *options, path, "-")
 
 
 @pytest.fixture

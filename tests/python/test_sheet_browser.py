@@ -8,11 +8,8 @@ from __future__ import annotations
 
 import importlib.resources
 import re
-import shutil
-import subprocess
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
@@ -20,6 +17,7 @@ import pytest
 import browser
 import wheelend
 from browser import Browser
+from paper import poppler
 from wheelend._sheet import _states
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -28,13 +26,6 @@ PHONE = 360
 # Width that the margins of 12 mm leave, in CSS pixels of 1/96 in: ISO 216 A4 is 210 mm wide, ANSI A is 8.5 in.
 PAPERS = {"a4": (8.268, 11.693), "letter": (8.5, 11.0)}
 MARGIN_IN = 12 / 25.4
-
-
-def poppler(tool: str, *arguments: Any) -> str:
-    if shutil.which(tool) is None:
-        pytest.fail(f"{tool} is not installed, and the sheet was not looked at: apt-get install poppler-utils")
-    done = subprocess.run([tool, *map(str, arguments)], capture_output=True, text=True, check=True)
-    return done.stdout
 
 
 @pytest.fixture(scope="module")

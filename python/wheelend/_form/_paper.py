@@ -13,39 +13,39 @@ from typing import Any
 
 from wheelend._form import _texts
 from wheelend._form._layout import MEASURE, Block, Field, Page, place_of, text_of, value_of
+from wheelend._look import INK, PALE_INK, SHADE
 from wheelend._pdf import fetch_nothing, weasyprint
 from wheelend._progress import Progress
 from wheelend._words import position_words
 from wheelend.dictionary import QUANTITIES
 
 _MOST_COLUMNS = 9  # boxes of wheel ends side by side
-_INK, _GREY, _LIGHT = "#16212b", "#5b6870", "#e3e6e8"
 _STYLE = f"""
 @page {{
   size: PAPER landscape; margin: 10mm 10mm 15mm;
-  @top-right {{ content: string(unit); font: bold 9pt sans-serif; color: {_INK}; }}
-  @bottom-left {{ content: "{{caution}}"; font: 7.5pt sans-serif; color: {_INK}; width: 84%; }}
-  @bottom-right {{ content: "PAGE"; font: 7.5pt sans-serif; color: {_INK}; }}
+  @top-right {{ content: string(unit); font: bold 9pt sans-serif; color: {INK}; }}
+  @bottom-left {{ content: "{{caution}}"; font: 7.5pt sans-serif; color: {INK}; width: 84%; }}
+  @bottom-right {{ content: "PAGE"; font: 7.5pt sans-serif; color: {INK}; }}
 }}
-body {{ font: 9pt sans-serif; color: {_INK}; margin: 0; }}
+body {{ font: 9pt sans-serif; color: {INK}; margin: 0; }}
 header {{ display: flex; align-items: flex-end; gap: 4mm; margin-bottom: 2.5mm; }}
 h1 {{ font-size: 17pt; margin: 0; flex: 1; string-set: unit attr(data-unit); }}
 h1 small {{ font-size: 9pt; font-weight: normal; }}
 h2 {{ font-size: 11pt; margin: 4mm 0 1.5mm; break-after: avoid; }}
-.once {{ border: 0.5pt solid {_INK}; height: 12mm; width: 44mm; padding: 0.5mm 1mm; }}
+.once {{ border: 0.5pt solid {INK}; height: 12mm; width: 44mm; padding: 0.5mm 1mm; }}
 .once, th, .last, .unit {{ font-size: 7.5pt; }}
 table {{ border-collapse: collapse; width: 100%; margin-bottom: 2mm; table-layout: fixed; }}
 thead {{ display: table-header-group; }}
 tr {{ break-inside: avoid; }}
-th {{ text-align: left; vertical-align: bottom; padding: 0.5mm 1mm; border-bottom: 1pt solid {_INK}; }}
-tbody th {{ font-size: 9.5pt; vertical-align: middle; border-bottom: 0.5pt solid {_INK}; }}
+th {{ text-align: left; vertical-align: bottom; padding: 0.5mm 1mm; border-bottom: 1pt solid {INK}; }}
+tbody th {{ font-size: 9.5pt; vertical-align: middle; border-bottom: 0.5pt solid {INK}; }}
 tbody th small {{ font-weight: normal; display: block; font-size: 7.5pt; }}
-td {{ border: 0.5pt solid {_INK}; height: 12mm; padding: 0.5mm 1mm; vertical-align: bottom; }}
-td.shut {{ background: {_LIGHT}; border-color: {_LIGHT}; }}
-.last {{ color: {_GREY}; text-align: right; display: block; }}
-.choose {{ color: {_GREY}; text-align: center; display: block; font-size: 8.5pt; }}
-tr.turn td, tr.turn th {{ border-top: 2pt solid {_INK}; }}
-.remarks {{ border: 0.5pt solid {_INK}; height: 14mm; margin-top: 3mm; padding: 0.5mm 1mm; font-size: 7.5pt;
+td {{ border: 0.5pt solid {INK}; height: 12mm; padding: 0.5mm 1mm; vertical-align: bottom; }}
+td.shut {{ background: {SHADE}; border-color: {SHADE}; }}
+.last {{ color: {PALE_INK}; text-align: right; display: block; }}
+.choose {{ color: {PALE_INK}; text-align: center; display: block; font-size: 8.5pt; }}
+tr.turn td, tr.turn th {{ border-top: 2pt solid {INK}; }}
+.remarks {{ border: 0.5pt solid {INK}; height: 14mm; margin-top: 3mm; padding: 0.5mm 1mm; font-size: 7.5pt;
   break-inside: avoid; }}
 .words {{ font-size: 7.5pt; margin: 1.5mm 0 0; }}
 ol.cautions {{ margin: 0 0 2mm; padding-left: 5mm; font-size: 8.5pt; break-inside: avoid; }}

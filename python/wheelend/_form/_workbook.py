@@ -17,6 +17,7 @@ from wheelend import measures
 from wheelend._form import _texts
 from wheelend._form._layout import ASKED, QUALIFIERS, Field, Page, value_of
 from wheelend._form._typed import FORM_SHEET, VERSION
+from wheelend._look import FRAME, INK, SHADE
 from wheelend._progress import Progress
 from wheelend.dictionary import QUANTITIES, Column
 
@@ -31,8 +32,6 @@ _ROW_HEIGHT, _HEAD_HEIGHT = 22, 48
 _WIDTHS = {"unit": 9, "axle": 5, "side": 6, "dual": 7, "quantity": 20, "read_on": 12, "reader": 10, "tire": 14,
            "event": 10, _texts.WHERE: 16, _texts.WHAT: 34}  # fmt: skip
 _MOST_RANGES = 100  # of one check; longer lists of ranges are split
-# Grey of what is shown only, and the frame of what is written: apart by lightness, so that print keeps them apart.
-_GREY, _FRAME, _INK = "#E3E6E8", "#7A8790", "#16212B"
 
 
 class _Book:
@@ -49,7 +48,7 @@ class _Book:
     def format(self, **how: Any) -> Any:
         key = tuple(sorted(how.items()))
         if key not in self._formats:
-            self._formats[key] = self.book.add_format({"font_color": _INK, "valign": "vcenter", **how})
+            self._formats[key] = self.book.add_format({"font_color": INK, "valign": "vcenter", **how})
         return self._formats[key]
 
     def list(self, words: Sequence[str]) -> str:
@@ -90,11 +89,11 @@ class _Table:
             self._check(column, field)
         at = 1
         progress = Progress("form", "units")
-        for done, block in enumerate(self.page.blocks):
+        for count, block in enumerate(self.page.blocks, start=1):
             for i, row in enumerate(block.rows):
                 self._write_row(at, row, first=i == 0)
                 at += 1
-            progress(done)
+            progress(count)
         progress.done()
         for spare in range(SPARE_ROWS):
             self._write_spare(at + spare, first=spare == 0)
@@ -116,7 +115,7 @@ class _Table:
         sheet.print_area(0, 0, self.last, len(self.page.fields) - 1)
 
     def _write_head(self, column: int, field: Field) -> None:
-        grey = {"bg_color": _GREY, "italic": True} if field.kind == "helper" else {"bold": True}
+        grey = {"bg_color": SHADE, "italic": True} if field.kind == "helper" else {"bold": True}
         self.sheet.write_string(0, column, field.header, self.book.format(text_wrap=True, bottom=2, **grey))
         width = _WIDTHS.get(field.header, 8 if field.kind == "helper" else min(max(len(field.header), 8), 13))
         self.sheet.set_column(column, column, width)
@@ -150,11 +149,11 @@ class _Table:
     def _format(self, field: Field, *, first: bool, shut: bool = False, spare: bool = False) -> Any:
         how: dict[str, Any] = {"top": 2} if first else {}
         if shut or field.kind == "helper" or (field.kind == "key" and not spare):
-            how |= {"bg_color": _GREY} if field.kind != "key" else {"bold": True}
+            how |= {"bg_color": SHADE} if field.kind != "key" else {"bold": True}
             how |= {"num_format": "yyyy-mm-dd"} if field.header == _texts.READ_LAST else {}
             return self.book.format(**how, align="left")
         form = field.column.form if field.column is not None else "text"
-        how |= {"locked": False, "left": 1, "right": 1, "bottom": 1, "border_color": _FRAME}
+        how |= {"locked": False, "left": 1, "right": 1, "bottom": 1, "border_color": FRAME}
         how |= {"top": 1} if not first else {}
         how["num_format"] = {"date": "yyyy-mm-dd", "text": "@"}.get(form, "General")
         return self.book.format(**how)
