@@ -13,11 +13,11 @@ import numpy as np
 import pyarrow as pa
 
 from wheelend import _results, measures
-from wheelend._demand import MOVED_ON, Future, future, quantiles_of
+from wheelend._demand import Future, future, quantiles_of
 from wheelend._fleet_wear import learned_wear, limit_mm
 from wheelend._prices import PriceList, amount_of, currency_of
 from wheelend._spend import Terms, spending
-from wheelend._spend_table import PRECISION, money, quantiles_of_whole
+from wheelend._spend_table import PRECISION, money
 from wheelend._words import EPOCH
 from wheelend.dictionary import DEMAND_LEVELS
 from wheelend.errors import BadCall
@@ -97,7 +97,7 @@ def against_table(
     known = _read_by(log, start)
     mask = selection.mask(log)
     group = np.where(mask & known[log.positions.unit], 0, -1).astype(np.int32)
-    counts = np.delete(then.counts(group), MOVED_ON, axis=3).sum(axis=(2, 3, 4))
+    counts = then.bought(group).sum(axis=(2, 3))
     bought = np.zeros(months, np.int64)
     for p in purchases:
         bought[_month(then, p.day)] += p.tires
@@ -164,7 +164,7 @@ def _with_spend(
             priced += p.tires
     columns = {name: table[name] for name in table.column_names}
     scale = max(spend.places, max((-int(a.as_tuple().exponent) for a in actual), default=0))
-    for name, values in zip(DEMAND_LEVELS, quantiles_of_whole(tires), strict=True):
+    for name, values in zip(DEMAND_LEVELS, quantiles_of(tires), strict=True):
         columns[f"spend_{name}"] = money(values, spend.places, scale)
     columns["spent"] = pa.array(actual, pa.decimal128(PRECISION, scale))
     columns["currency"] = pa.repeat(pa.scalar(spend.currency), len(table))
@@ -204,8 +204,7 @@ def _explained(
 
     def mean(of: npt.NDArray[np.int32], changes: Mapping[str, float]) -> npt.NDArray[np.float64]:
         """By month."""
-        bought = np.delete(then.counts(of, 1, changes), MOVED_ON, axis=3)
-        return np.asarray(bought.sum(axis=(2, 3, 4)).mean(axis=0))
+        return np.asarray(then.bought(of, 1, changes).sum(axis=(2, 3)).mean(axis=0))
 
     due = limit_mm(log, limit, limits)
     found = learned_wear(log, due, end, demand_days=30.0)

@@ -10,7 +10,7 @@ import numpy as np
 import pyarrow as pa
 
 from wheelend import _results
-from wheelend._demand import DRAWS, MOVED_ON, SOURCES, Future, future
+from wheelend._demand import DRAWS, MOVED_ON, SOURCES, Future, future, quantiles_of
 from wheelend._fleet_wear import DAYS_PER_MONTH
 from wheelend._spend import texts_of
 from wheelend._words import EPOCH
@@ -112,8 +112,7 @@ def orders_table(ahead: Future, service_level: float, selection: Selection) -> p
             for source, kind in enumerate(SOURCES):
                 if source == MOVED_ON or not by_end[:, -1, k, source].any():
                     continue
-                ordered = np.sort(by_end[:, :, k, source], axis=0)
-                need = ordered[int(np.ceil(service_level * len(ordered))) - 1]
+                (need,) = quantiles_of(by_end[:, :, k, source], [service_level])
                 mean = by_end[:, :, k, source].mean(axis=0)
                 rows += [
                     {

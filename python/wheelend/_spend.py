@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from wheelend import _core, economics
-from wheelend._demand import CAUSES, DAMAGED, MOVED_ON, SOURCES, Future, last_tire
+from wheelend._demand import CAUSES, DAMAGED, SOURCES, Future, bought_of, last_tire
 from wheelend._prices import SELECTORS, Price, PriceList
 from wheelend.currencies import DECIMALS
 from wheelend.errors import BadCall
@@ -156,7 +156,7 @@ def spending(
         of_pair = np.ascontiguousarray(counts.transpose(2, 1, 0, 3, 4))  # what is added up lies together
         for k in range(len(of_pair)):
             g, c = pairs[first + k]
-            tires[:, :, g] += np.delete(of_pair[k], MOVED_ON, axis=2).sum(axis=(2, 3)).T
+            tires[:, :, g] += bought_of(of_pair[k], sources=2).sum(axis=2).T
             for m, day in enumerate(days):
                 here = of_pair[k, m].astype(np.int64)  # draws, sources, causes
                 if here.any():
@@ -300,8 +300,8 @@ def spread_shares(
     def sums(how: Mapping[str, float], by: npt.NDArray[np.int32], groups: int, with_terms: Terms) -> tuple[Any, Any]:
         """By draw: the sum of each group, and of each cause."""
         if prices is None:
-            bought = np.delete(ahead.counts(by, groups, how), MOVED_ON, axis=3)
-            return bought.sum(axis=(1, 3, 4)).astype(float), bought.sum(axis=(1, 2, 3)).astype(float)
+            bought = ahead.bought(by, groups, how)
+            return bought.sum(axis=(1, 3)).astype(float), bought.sum(axis=(1, 2)).astype(float)
         found = spending(ahead, prices, by, groups, with_terms, how)
         mine = next((s for s in found.of if s.currency == currency), found.of[0])
         return mine.total.sum(axis=1).astype(float), found.by_cause[mine.currency]

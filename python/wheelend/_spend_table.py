@@ -12,7 +12,7 @@ import numpy as np
 import pyarrow as pa
 
 from wheelend import _results
-from wheelend._demand import PERIODS, Future, demand_table, groups_of, starts_of
+from wheelend._demand import PERIODS, Future, demand_table, groups_of, quantiles_of, starts_of
 from wheelend._prices import PriceList
 from wheelend._spend import PARTS, SPREAD_WORDS, Spend, Terms, spending
 from wheelend.dictionary import DEMAND_LEVELS
@@ -33,14 +33,6 @@ class SpendTotal:
     currency: str
     mean: Decimal
     quantiles: tuple[Decimal, ...]
-
-
-def quantiles_of_whole(values: npt.NDArray[np.int64]) -> list[npt.NDArray[np.int64]]:
-    """Quantiles over the draws (first axis) that are amounts of a draw: nothing is rounded."""
-    if values.shape[0] == 0:
-        return [np.zeros(values.shape[1:], np.int64) for _ in DEMAND_LEVELS]
-    ordered = np.sort(values, axis=0)
-    return [ordered[max(int(np.ceil(p * len(values))) - 1, 0)] for p in DEMAND_LEVELS.values()]
 
 
 def money(values: npt.NDArray[np.int64], places: int, scale: int) -> pa.Array:
@@ -71,7 +63,7 @@ def spend_table(
     for spend in found.of:
         total = _over(spend.total, starts)
         columns = {name: table[name] for name in table.column_names}
-        for name, values in zip(DEMAND_LEVELS, quantiles_of_whole(total), strict=True):
+        for name, values in zip(DEMAND_LEVELS, quantiles_of(total), strict=True):
             columns[f"spend_{name}"] = money(values.ravel(), spend.places, scale)
         columns["currency"] = pa.repeat(pa.scalar(spend.currency), len(table))
         means = [_means(values) for values in np.moveaxis(_over(spend.parts, starts), -1, 0)]
@@ -122,7 +114,7 @@ def _totals(ahead: Future, of: list[Spend], names: list[str]) -> list[SpendTotal
 
 def _total(spend: Spend, span: str, group: str, values: npt.NDArray[np.int64]) -> SpendTotal:
     mean = round(Decimal(int(values.sum())) / max(len(values), 1))
-    levels = tuple(spend.amount(int(q)) for q in quantiles_of_whole(values))
+    levels = tuple(spend.amount(int(q)) for q in quantiles_of(values))
     return SpendTotal(span, group, spend.currency, spend.amount(mean), levels)
 
 

@@ -12,11 +12,11 @@ import numpy as np
 import pyarrow as pa
 
 from wheelend import _results, economics
-from wheelend._demand import DRAWS, MOVED_ON, Future, check_changes, future
+from wheelend._demand import DRAWS, Future, check_changes, future, quantiles_of
 from wheelend._fleet_wear import legal_mm, limit_mm
 from wheelend._prices import PriceList
 from wheelend._spend import Terms, spending
-from wheelend._spend_table import PRECISION, money, quantiles_of_whole
+from wheelend._spend_table import PRECISION, money
 from wheelend.dictionary import DEMAND_LEVELS
 from wheelend.errors import BadCall
 from wheelend.limit_sets import DEFAULT, Limits
@@ -255,8 +255,7 @@ def sums_of(
     """Tires and spend of one run, over all months, of the positions of ``mask``."""
     group = np.where(mask, 0, -1).astype(np.int32)
     if prices is None:
-        bought = np.delete(ahead.counts(group, 1, changes), MOVED_ON, axis=3)
-        return Sums(bought.sum(axis=(1, 2, 3, 4)).astype(np.float64), {}, {})
+        return Sums(ahead.bought(group, 1, changes).sum(axis=(1, 2, 3)).astype(np.float64), {}, {})
     found = spending(ahead, prices, group, 1, terms, changes)
     return Sums(
         found.tires.sum(axis=(1, 2)).astype(np.float64),
@@ -319,7 +318,6 @@ def what_if_table(
     base = sums_of(ahead, prices, terms, mask, {})
     currencies: list[str | None] = list(base.spend) or [None]
     scale = max(base.places.values(), default=2)
-    levels = list(DEMAND_LEVELS.values())
     rows: list[dict[str, Any]] = []
     for case in cases:
         less = difference(ahead, prices, terms, mask, base, case)
@@ -328,14 +326,13 @@ def what_if_table(
                 "case": case.name, "words": case.words, "tires_base": float(base.tires.mean()),
                 "tires_more": float(less.tires.mean()), "source": case.source, "currency": currency,
             }  # fmt: skip
-            quantiles = np.quantile(less.tires, levels, method="inverted_cdf")
-            row |= {f"tires_more_{q}": float(v) for q, v in zip(DEMAND_LEVELS, quantiles, strict=True)}
+            row |= {f"tires_more_{q}": float(v) for q, v in zip(DEMAND_LEVELS, quantiles_of(less.tires), strict=True)}
             if currency is not None:
                 places = base.places[currency]
                 more = less.spend.get(currency, np.zeros(ahead.draws)).astype(np.int64)
                 row["spend_base"] = _one(base.spend[currency].mean(), places, scale)
                 row["spend_more"] = _one(more.mean(), places, scale)
-                for q, v in zip(DEMAND_LEVELS, quantiles_of_whole(more), strict=True):
+                for q, v in zip(DEMAND_LEVELS, quantiles_of(more), strict=True):
                     row[f"spend_more_{q}"] = _one(float(v), places, scale)
             rows.append(row)
     amounts = ["spend_base", "spend_more", *(f"spend_more_{q}" for q in DEMAND_LEVELS)]

@@ -16,6 +16,7 @@ from typer.testing import CliRunner
 import outside
 import wheelend
 from wheelend import _core, _demand
+from wheelend._demand import quantiles_of
 from wheelend.cli import app
 from wheelend.errors import BadCall
 from wheelend.simulate import Simulated, fleet
@@ -390,3 +391,20 @@ def test_the_command_writes_the_table_and_shows_a_short_one(tmp_path: Path) -> N
     rows = list(csv.DictReader(out.read_text().splitlines()))
     assert len(rows) == 3
     assert list(rows[0])[:5] == ["month", "days", "tires_p10", "tires_p50", "tires_p90"]
+
+
+# ---- quantiles
+
+
+@pytest.mark.parametrize("draws", [1, 2, 7, 10, 50, 999, 2000])
+def test_quantiles_are_those_of_numpy_and_values_of_a_draw(draws: int) -> None:
+    values = np.random.default_rng(draws).integers(0, 40, (draws, 3, 2))
+    wanted = np.quantile(values, [0.1, 0.5, 0.9], axis=0, method="inverted_cdf")
+    assert np.array_equal(quantiles_of(values), wanted)
+
+
+def test_a_level_that_is_no_binary_fraction_takes_no_draw_more() -> None:
+    # 55 % of 2000 is 1100, and 1100.0000000000002 in doubles
+    assert quantiles_of(np.arange(1, 2001), [0.55, 0.07])[:2] == [1100, 140]
+    exact = np.array([2**53 + 1, 2**53 + 3, 2**53 + 5])  # amounts that a double cannot hold
+    assert quantiles_of(exact)[1] == 2**53 + 3

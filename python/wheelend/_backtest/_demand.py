@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pyarrow as pa
 
-from wheelend._demand import MOVED_ON, future, quantiles_of
+from wheelend._demand import future, quantiles_of
 from wheelend._fleet_wear import learned_wear, limit_mm
 from wheelend._words import EPOCH
 from wheelend.dictionary import DEMAND_LEVELS
@@ -41,7 +41,7 @@ def demand_cases(
     rows: list[dict[str, Any]] = []
     for day in days:
         ahead = future(log, limit, limits, EPOCH + dt.timedelta(days=day), _MOST_MONTHS)
-        counts = np.delete(ahead.counts(group), MOVED_ON, axis=3).sum(axis=(2, 3, 4))
+        counts = ahead.bought(group).sum(axis=(2, 3))
         low, middle, high = quantiles_of(counts)
         starts = np.concatenate([[0], ahead.month_ends[:-1]])
         for m, (start, end) in enumerate(zip(starts.tolist(), ahead.month_ends.tolist(), strict=True)):
