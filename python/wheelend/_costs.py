@@ -13,10 +13,10 @@ import pyarrow as pa
 from wheelend import _results, economics, measures
 from wheelend._demand import last_tire
 from wheelend._fleet_wear import legal_mm, typical_new
-from wheelend._orders import place_words
 from wheelend._prices import SELECTORS, PriceList
 from wheelend._spend import texts_of
 from wheelend._spend_table import PRECISION
+from wheelend._words import position_words
 from wheelend.currencies import DECIMALS
 from wheelend.errors import BadCall
 from wheelend.limit_sets import DEFAULT, Limits
@@ -154,7 +154,7 @@ def _new_depths(log: Log) -> npt.NDArray[np.float64]:
 
 def _under(log: Log, as_of: dt.date | str | None, selection: Selection) -> dict[int, float]:
     """Percent below the cold target at the last reading of each position; 0 at or above it."""
-    table = pressures_table(log, "68 degf", "auto", False, as_of, selection)
+    table = pressures_table(log, as_of, selection)
     found = zip(_results.positions_of(log, table).tolist(), table["deviation_percent"].to_pylist(), strict=True)
     return {p: max(-d, 0.0) for p, d in found if d is not None}
 
@@ -211,7 +211,6 @@ _EFFECTS = (
     ("under_inflation", economics.LIFE_LOST_PER_PERCENT),
     ("under_inflation_high", economics.LIFE_LOST_SPAN[1]),
 )
-_MONEY = ("price", "casing_value", "tread_value", *(name for name, _ in _EFFECTS))
 
 
 def _each(log: Log, rows: list[dict[str, Any]]) -> pa.Table:
@@ -421,7 +420,7 @@ def cost_lines(table: pa.Table, rows: list[dict[str, Any]], by: str | None, pull
         ("UNIT", "POSITION", "PER " + ("32ND" if measure == "32nds" else measure.upper()), "PER 100 MI", "TREAD LEFT",
         ""), [
             (
-                r["unit"], place_words(r), f"{r[f'cost_per_{measure}']:.2f}", _per_100(r["cost_per_mi"]),
+                r["unit"], position_words(r), f"{r[f'cost_per_{measure}']:.2f}", _per_100(r["cost_per_mi"]),
                 _whole(r["tread_value"]), r["currency"],
             )
             for r in dearest[:_MOST_ROWS]

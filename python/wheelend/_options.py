@@ -15,6 +15,7 @@ import typer
 
 from wheelend import _completion, _results
 from wheelend._completion import values_of
+from wheelend.limit_sets import DEFAULT
 from wheelend.log import Log, day_number, read_log, read_places
 from wheelend.verdicts import Selection
 
@@ -143,7 +144,7 @@ Limits = Annotated[
         "--limits",
         metavar="SET",
         autocompletion=_completion.limit_sets,
-        help="Limit set, or a .csv file of the same form; may be repeated.  [default: us-federal]",
+        help=f"Limit set, or a .csv file of the same form; may be repeated.  [default: {DEFAULT}]",
     ),
 ]
 AnyLimits = Annotated[
@@ -235,8 +236,11 @@ _TABLES: dict[str, Any] = {
 _PRICES: dict[str, Any] = {"prices": Prices}
 _PART: dict[str, Any] = {"as_of": AsOf, "unit": Unit, "site": Site, "group": Group}
 _STYLE: dict[str, tuple[Any, Any]] = {
-    "decimal": (Decimal, "."), "thousands": (Thousands, ""), "dates": (Dates, "iso"), "delimiter": (Delimiter, None),
-    "sheet": (Sheet, None), "on_bad": (OnBad, "report"),
+    name: (kind, inspect.signature(read_log).parameters[name].default)
+    for name, kind in (
+        ("decimal", Decimal), ("thousands", Thousands), ("dates", Dates), ("delimiter", Delimiter), ("sheet", Sheet),
+        ("on_bad", OnBad),
+    )
 }  # fmt: skip
 
 
@@ -267,6 +271,22 @@ def reads_tables(
         call.__signature__ = inspect.Signature(options)  # type: ignore[attr-defined]
         call.__annotations__ = {p.name: p.annotation for p in options}
         return call
+
+    return decorate
+
+
+def usual_of(function: Callable[..., Any]) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    """Options without a value of their own take that of the function's parameter of the same name: it stands once."""
+    usual = inspect.signature(function).parameters
+
+    def decorate(command: Callable[..., None]) -> Callable[..., None]:
+        signature = inspect.signature(command, eval_str=True)
+        options = [
+            p.replace(default=usual[p.name].default) if p.default is p.empty and p.name in usual else p
+            for p in signature.parameters.values()
+        ]
+        command.__signature__ = signature.replace(parameters=options)  # type: ignore[attr-defined]
+        return command
 
     return decorate
 

@@ -13,7 +13,7 @@ from wheelend import _results
 from wheelend._demand import DRAWS, MOVED_ON, SOURCES, Future, future, quantiles_of
 from wheelend._fleet_wear import DAYS_PER_MONTH
 from wheelend._spend import texts_of
-from wheelend._words import EPOCH
+from wheelend._words import EPOCH, position_words
 from wheelend.errors import BadCall
 from wheelend.limit_sets import DEFAULT, Limits
 from wheelend.log import Log
@@ -195,16 +195,10 @@ def _visit(unit: str, on: dt.date, tires: list[dict[str, Any]]) -> dict[str, Any
         "visit_on": on,
         "earliest": min((t["due_p10"] for t in tires if t["due_p10"] is not None), default=None),
         "tires": len(tires),
-        "positions": "; ".join(place_words(t) for t in tires),
+        "positions": "; ".join(position_words(t) for t in tires),
         "sizes": "; ".join(sizes),
         "last_due_p50": max(t["due_p50"] for t in tires),
     }
-
-
-def place_words(row: dict[str, Any]) -> str:
-    """A wheel position in words, within its unit."""
-    dual = "" if row["dual"] == "single" else f" {row['dual']}"
-    return f"axle {row['axle']} {row['side']}{dual}"
 
 
 # ---- for people

@@ -44,7 +44,7 @@ def find(
 ) -> Findings:
     """Verdicts, pressures and wear of what is chosen, and what of them is a finding."""
     verdicts = judged(log, limits, False, as_of, selection, count_unconfirmed)
-    pressures = pressures_table(log, "68 degf", "auto", False, as_of, selection)
+    pressures = pressures_table(log, as_of, selection)
     wear = wear_table(log, None, limits, as_of, selection)
     return Findings(
         verdicts,

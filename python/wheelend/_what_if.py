@@ -202,7 +202,7 @@ def _spread(ahead: Future, words: str) -> Floats:
 
 def _pressures_on_target(ahead: Future, selection: Selection, as_of: dt.date | str | None) -> Case:
     log = ahead.log
-    table = pressures_table(log, "68 degf", "auto", False, as_of, selection)
+    table = pressures_table(log, as_of, selection)
     positions = _results.positions_of(log, table)
     deviation = np.array([np.nan if d is None else d for d in table["deviation_percent"].to_pylist()], float)
     roles = log.positions.columns.get("role", np.full(len(log.positions), -1, np.int8))[positions]

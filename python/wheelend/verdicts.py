@@ -23,8 +23,11 @@ if TYPE_CHECKING:
 
     from wheelend._conditions import Condition
 
+REFERENCE = "68 degf"  # that cold pressures are stated at where nothing else is asked for
+METHODS = ("auto", "gas_law", "federal_subtraction", "as_read")  # of finding a cold pressure
 STANDINGS = ("hold", "unread", "watch", "clear")
 DUE_SOON_DAYS = 30  # of the column due_within_30_days
+UNREAD_AFTER = 45  # days without a reading after which a unit counts as unread
 LEGAL = ("violation", "out_of_service")
 
 
@@ -323,8 +326,8 @@ def _with_against(log: Log, v: dict[str, Any], text: pa.Array) -> pa.Array:
 def pressures(
     log: Log,
     *,
-    reference: str = "68 degf",
-    method: str = "auto",
+    reference: str = REFERENCE,
+    method: str = METHODS[0],
     all: bool = False,
     as_of: dt.date | str | None = None,
     unit: Iterable[str] | str | None = None,
@@ -366,23 +369,22 @@ def pressures(
         No such method or temperature, unit, site, group or day.
     """
     selection = Selection(unit, site, group)
-    return _results.native(pressures_table(log, reference, method, all, as_of, selection), log.kind)
+    return _results.native(pressures_table(log, as_of, selection, reference, method, all), log.kind)
 
 
 def pressures_table(
     log: Log,
-    reference: str,
-    method: str,
-    all_inspections: bool,
     as_of: dt.date | str | None,
     selection: Selection,
+    reference: str = REFERENCE,
+    method: str = METHODS[0],
+    all_inspections: bool = False,
 ) -> pa.Table:
     """:func:`pressures` as an Arrow table."""
     number, label = measures.parse_quantity(reference, "temperature", "reference")
     kelvin = float(measures.convert(np.array([float(number)]), label, "k")[0])
-    methods = ("auto", "gas_law", "federal_subtraction", "as_read")
-    if method not in methods:
-        raise BadCall(expected("method", methods, method))
+    if method not in METHODS:
+        raise BadCall(expected("method", METHODS, method))
     v = _core.cold_pressures(
         log.core_readings, log.core_positions, log.core_tires, list(limit_sets.pressure_states()),
         as_of_day(log, as_of), all_inspections, kelvin, "none" if method == "auto" else method,
@@ -410,7 +412,7 @@ def standing(
     log: Log,
     *,
     limits: Limits = DEFAULT,
-    unread_after: int = 45,
+    unread_after: int = UNREAD_AFTER,
     count_unconfirmed: bool = False,
     as_of: dt.date | str | None = None,
     unit: Iterable[str] | str | None = None,
@@ -580,7 +582,7 @@ def spot(
     except BadValue as error:  # there is no file here: the argument is what is wrong
         raise BadCall(f"spot: {error}") from None
     selection = Selection()
-    cold = pressures_table(log, "68 degf", "auto", False, None, selection) if pressure is not None else None
+    cold = pressures_table(log, None, selection) if pressure is not None else None
     verdicts = judge_table(log, limits, False, None, selection, count_unconfirmed)
     there = {"tread_depth": bool(depths), "pressure": pressure is not None, "retread": retread is not None}
     asked = [quantity for quantity, given in there.items() if given]

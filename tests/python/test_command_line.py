@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import inspect
 import io
 import json
 import os
@@ -20,8 +21,11 @@ import pytest
 import typer
 from python_calamine import CalamineWorkbook
 
+import wheelend
 from conftest import Table
+from made.commands import all_commands
 from wheelend.cli import app
+from wheelend.limit_sets import DEFAULT
 
 FORMS = ("csv", "json", "parquet", "xlsx")
 
@@ -321,3 +325,18 @@ import wheelend._options
 wheelend._options.read_log = waits
 main(["judge", "--readings", "readings.csv"])
 """
+
+
+# ---- options
+
+
+@pytest.mark.parametrize("name", sorted(set(all_commands()) & set(wheelend.__all__) - {"limits"}))
+def test_what_is_usual_is_the_same_in_the_command_and_in_the_function(name: str) -> None:
+    usual = inspect.signature(getattr(wheelend, name)).parameters
+    options = {o.name: o.default for o in all_commands()[name].params if o.param_type_name == "option"}
+    shared = {option: value for option, value in options.items() if option in usual}
+    assert shared
+    for option, value in shared.items():
+        wanted = usual[option].default
+        if wanted not in (inspect.Parameter.empty, DEFAULT):  # not to be left out; of the sets help says it
+            assert value == wanted, option

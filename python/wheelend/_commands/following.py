@@ -7,21 +7,24 @@ from typing import Annotated
 
 import typer
 
+import wheelend
 from wheelend import _people
 from wheelend._commands import _help
 from wheelend._commands._common import app, deliver, tell
-from wheelend._options import Ask, Limit, Limits, check_days, reads_tables
+from wheelend._options import Ask, Limit, Limits, check_days, reads_tables, usual_of
 from wheelend._words import TREAD
 from wheelend.limit_sets import DEFAULT
 
 
 @app.command(epilog=_help.FORECAST)
 @reads_tables()
+@usual_of(wheelend.wear)
 def wear(
     ask: Ask,
+    *,
     of: Annotated[
         str, typer.Option("--of", metavar="QUANTITY", help="tread, or a quantity of the wheel-end readings.")
-    ] = TREAD,
+    ],
     limits: Limits = None,
     limit: Limit = None,
     recalibrate: Annotated[
@@ -57,11 +60,13 @@ def wear(
 
 @app.command()
 @reads_tables()
+@usual_of(wheelend.mates)
 def mates(
     ask: Ask,
+    *,
     soon_days: Annotated[
         int, typer.Option("--soon-days", metavar="DAYS", min=1, max=3650, help="Drifting: apart within so many days.")
-    ] = 90,
+    ],
 ) -> None:
     """Dual pairs and axles whose pressures or depths drift apart.
 
@@ -77,11 +82,13 @@ def mates(
 
 @app.command()
 @reads_tables()
+@usual_of(wheelend.hubs)
 def hubs(
     ask: Ask,
+    *,
     apart: Annotated[
         str, typer.Option("--apart", metavar="TEMPERATURE", help="Difference to the other side that stands out.")
-    ] = "50 degf",
+    ],
 ) -> None:
     """Hubs hotter than the others of their unit on the same run.
 
@@ -139,15 +146,17 @@ def patterns(ask: Ask) -> None:
 
 @app.command(epilog=_help.ADVICE)
 @reads_tables()
+@usual_of(wheelend.leaks)
 def leaks(
     ask: Ask,
+    *,
     alarms: Annotated[
         bool, typer.Option("--alarms", help="The alarms as they would have been raised at the time.")
     ] = False,
     false_alarms: Annotated[
         float,
         typer.Option("--false-alarms", metavar="NUMBER", help="Of sound tires, per 1000 tire-months, to put up with."),
-    ] = 2.0,
+    ],
 ) -> None:
     """Which tires lose air beyond what a sound tire does, how fast, and when they fall below their limits.
 
@@ -166,13 +175,15 @@ def leaks(
 
 @app.command()
 @reads_tables()
+@usual_of(wheelend.backtest)
 def backtest(
     ask: Ask,
+    *,
     limits: Limits = None,
     limit: Limit = None,
     every: Annotated[
         int, typer.Option("--every", metavar="DAYS", min=1, help="Days between the days to forecast from.")
-    ] = 90,
+    ],
     cut: Annotated[
         list[str] | None,
         typer.Option("--cut", metavar="DATE", callback=check_days, help="A day to forecast from; may be repeated."),

@@ -7,10 +7,11 @@ from typing import Annotated
 
 import typer
 
+import wheelend
 from wheelend import _completion, _people
 from wheelend._commands import _help
 from wheelend._commands._common import app, say
-from wheelend._options import Ask, reads_tables
+from wheelend._options import Ask, reads_tables, usual_of
 from wheelend.dictionary import DISTANCE, LENGTH, PRESSURE
 from wheelend.log import day_number
 
@@ -25,8 +26,10 @@ def _check_form(path: Path) -> Path:
 
 @app.command(epilog=_help.WALK)
 @reads_tables(table_out=False)
+@usual_of(wheelend.form)
 def form(
     ask: Ask,
+    *,
     output: Annotated[
         Path, typer.Option("-o", "--output", metavar="FILE", callback=_check_form, help="A name in .xlsx or .pdf.")
     ],
@@ -71,7 +74,7 @@ def form(
     paper: Annotated[
         str,
         typer.Option("--paper", metavar="SIZE", autocompletion=_completion.of("letter", "a4"), help="letter or a4."),
-    ] = "letter",
+    ],
 ) -> None:
     """A walk-round entry form: a workbook that reads back, or pages to print.
 

@@ -6,13 +6,13 @@ from typing import Annotated
 
 import typer
 
+import wheelend
 from wheelend import _completion, _core, _people
 from wheelend._commands import _help
 from wheelend._commands._common import app, deliver, exit_for, show, tell
-from wheelend._options import All, Ask, Limits, Unconfirmed, reads_tables
+from wheelend._options import All, Ask, Limits, Unconfirmed, reads_tables, usual_of
 from wheelend.limit_sets import DEFAULT
-
-_METHODS = ("auto", "gas_law", "federal_subtraction", "as_read")
+from wheelend.verdicts import METHODS
 
 
 @app.command(epilog=_help.NO_CERTIFICATE)
@@ -33,20 +33,22 @@ def judge(ask: Ask, limits: Limits = None, all: All = False, count_unconfirmed: 
 
 @app.command(epilog=_help.INFLATION)
 @reads_tables()
+@usual_of(wheelend.pressures)
 def pressures(
     ask: Ask,
+    *,
     reference: Annotated[
         str, typer.Option("--reference", metavar="TEMPERATURE", help="Temperature to state cold pressures at.")
-    ] = "68 degf",
+    ],
     method: Annotated[
         str,
         typer.Option(
             "--method",
             metavar="WORD",
-            autocompletion=_completion.of(*_METHODS),
+            autocompletion=_completion.of(*METHODS),
             help="auto, gas_law, federal_subtraction or as_read.",
         ),
-    ] = "auto",
+    ],
     all: All = False,
 ) -> None:
     """How far each cold pressure is off its target.
@@ -56,18 +58,18 @@ def pressures(
     from wheelend.verdicts import pressures_table
 
     tell(ask)
-    table = pressures_table(ask.log, reference, method, all, ask.as_of, ask.selection)
+    table = pressures_table(ask.log, ask.as_of, ask.selection, reference, method, all)
     deliver(table, ask.output, lambda: _people.pressure_lines(table, ask.log.pressure_measure))
 
 
 @app.command(epilog=_help.NO_CERTIFICATE)
 @reads_tables()
+@usual_of(wheelend.standing)
 def standing(
     ask: Ask,
+    *,
     limits: Limits = None,
-    unread_after: Annotated[
-        int, typer.Option("--unread-after", metavar="DAYS", min=0, help="Days without a reading.")
-    ] = 45,
+    unread_after: Annotated[int, typer.Option("--unread-after", metavar="DAYS", min=0, help="Days without a reading.")],
     count_unconfirmed: Unconfirmed = False,
 ) -> None:
     """Which units may leave: hold, unread, watch or clear, one line each.

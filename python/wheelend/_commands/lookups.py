@@ -6,10 +6,11 @@ from typing import Annotated
 
 import typer
 
+import wheelend
 from wheelend import _completion, _people
 from wheelend._commands import _help
 from wheelend._commands._common import app, deliver, show
-from wheelend._options import AnyLimits, Limits, Output, OutputFile, OutputFormat
+from wheelend._options import AnyLimits, Limits, Output, OutputFile, OutputFormat, usual_of
 from wheelend.limit_sets import DEFAULT
 
 
@@ -91,14 +92,14 @@ def records(
 
 
 @app.command()
+@usual_of(wheelend.clamp_load)
 def clamp(
-    torque: Annotated[str, typer.Argument(help="Torque of one fastener, e.g. '475 lbft' or '640 nm'.")],
+    *,
+    torque: Annotated[str, typer.Argument(metavar="TORQUE", help="Of one fastener, e.g. '475 lbft' or '640 nm'.")],
     thread: Annotated[
         str | None, typer.Option("--thread", metavar="WORD", help="Threads: oiled, dry or rough.")
     ] = None,
-    stud: Annotated[
-        str, typer.Option("--stud", metavar="WORD", help="m22, m20, a fastener system, or a diameter.")
-    ] = "m22",
+    stud: Annotated[str, typer.Option("--stud", metavar="WORD", help="m22, m20, a fastener system, or a diameter.")],
 ) -> None:
     """The range of clamp load that a torque may stand for: advice, never one number.
 

@@ -1,4 +1,4 @@
-"""Commands that look at what will be needed: demand."""
+"""Commands that look at what will be needed and what it costs: demand, costs, orders, whatif."""
 
 from __future__ import annotations
 
@@ -7,8 +7,9 @@ from typing import Annotated
 
 import typer
 
+import wheelend
 from wheelend._commands._common import app, deliver, tell
-from wheelend._options import Ask, Limit, Limits, reads_tables
+from wheelend._options import Ask, Limit, Limits, reads_tables, usual_of
 from wheelend.limit_sets import DEFAULT
 
 PriceGrowth = Annotated[
@@ -20,18 +21,20 @@ PriceGrowthSd = Annotated[
 Discount = Annotated[
     float, typer.Option("--discount", metavar="SHARE", help="Effective, a year: amounts are worth of today.")
 ]
+Draws = Annotated[int, typer.Option("--draws", metavar="NUMBER", min=1, help="Simulated futures.")]
+Seed = Annotated[int, typer.Option("--seed", metavar="NUMBER", min=0, help="Of their chances.")]
 VisitHours = Annotated[float, typer.Option("--visit-hours", metavar="HOURS", min=0, help="Downtime of a visit, hours.")]
 
 
 @app.command()
 @reads_tables(prices=True)
+@usual_of(wheelend.demand)
 def demand(
     ask: Ask,
+    *,
     limits: Limits = None,
     limit: Limit = None,
-    months: Annotated[
-        int, typer.Option("--months", metavar="NUMBER", min=0, max=120, help="Calendar months ahead.")
-    ] = 12,
+    months: Annotated[int, typer.Option("--months", metavar="NUMBER", min=0, max=120, help="Calendar months ahead.")],
     by: Annotated[
         str | None, typer.Option("--by", metavar="COLUMN", help="Also by role, site, unit or another column.")
     ] = None,
@@ -42,13 +45,13 @@ def demand(
     explained: Annotated[
         bool, typer.Option("--explained", help="With --against and -o: what explains the difference.")
     ] = False,
-    per: Annotated[str, typer.Option("--per", metavar="SPAN", help="month, quarter or year.")] = "month",
-    price_growth: PriceGrowth = 0.0,
-    price_growth_sd: PriceGrowthSd = 0.0,
-    discount: Discount = 0.0,
-    visit_hours: VisitHours = 1.0,
-    draws: Annotated[int, typer.Option("--draws", metavar="NUMBER", min=1, help="Simulated futures.")] = 2000,
-    seed: Annotated[int, typer.Option("--seed", metavar="NUMBER", min=0, help="Of their chances.")] = 1,
+    per: Annotated[str, typer.Option("--per", metavar="SPAN", help="month, quarter or year.")],
+    price_growth: PriceGrowth,
+    price_growth_sd: PriceGrowthSd,
+    discount: Discount,
+    visit_hours: VisitHours,
+    draws: Draws,
+    seed: Seed,
 ) -> None:
     """How many tires will be needed in each month to come, and with prices what they cost.
 
@@ -108,22 +111,22 @@ def costs(
 
 @app.command()
 @reads_tables()
+@usual_of(wheelend.orders)
 def orders(
     ask: Ask,
+    *,
     limits: Limits = None,
     limit: Limit = None,
     service_level: Annotated[
         float, typer.Option("--service-level", metavar="SHARE", help="Chance that all tires of a line are there.")
-    ] = 0.95,
-    months: Annotated[
-        int, typer.Option("--months", metavar="NUMBER", min=1, max=120, help="Calendar months ahead.")
-    ] = 3,
+    ],
+    months: Annotated[int, typer.Option("--months", metavar="NUMBER", min=1, max=120, help="Calendar months ahead.")],
     visits: Annotated[bool, typer.Option("--visits", help="Shop visits that do what is due soon together.")] = False,
     together: Annotated[
         int, typer.Option("--together", metavar="DAYS", min=0, max=365, help="Days that a visit looks ahead.")
-    ] = 30,
-    draws: Annotated[int, typer.Option("--draws", metavar="NUMBER", min=1, help="Simulated futures.")] = 2000,
-    seed: Annotated[int, typer.Option("--seed", metavar="NUMBER", min=0, help="Of their chances.")] = 1,
+    ],
+    draws: Draws,
+    seed: Seed,
 ) -> None:
     """Which tires to have on the shelf by when, and which shop visits do what is due.
 
@@ -144,31 +147,29 @@ def orders(
 
 @app.command()
 @reads_tables(prices=True)
+@usual_of(wheelend.whatif)
 def whatif(
     ask: Ask,
+    *,
     limits: Limits = None,
     limit: Limit = None,
-    months: Annotated[
-        int, typer.Option("--months", metavar="NUMBER", min=1, max=120, help="Calendar months ahead.")
-    ] = 12,
+    months: Annotated[int, typer.Option("--months", metavar="NUMBER", min=1, max=120, help="Calendar months ahead.")],
     pull_32nds: Annotated[
         float, typer.Option("--pull-32nds", metavar="DEPTH", help="Pulled so much earlier, and later.")
-    ] = 1.0,
-    use: Annotated[
-        float, typer.Option("--use", metavar="SHARE", help="Share by which the fleet runs more, and less.")
-    ] = 0.10,
+    ],
+    use: Annotated[float, typer.Option("--use", metavar="SHARE", help="Share by which the fleet runs more, and less.")],
     tire_wear: Annotated[
         float | None,
         typer.Option("--tire-wear", metavar="SHARE", help="Wear of another tire as a share of the present one's."),
     ] = None,
     tire_wear_se: Annotated[
         float, typer.Option("--tire-wear-se", metavar="SHARE", min=0, help="Standard error of that share.")
-    ] = 0.0,
-    price_growth: PriceGrowth = 0.0,
-    discount: Discount = 0.0,
-    visit_hours: VisitHours = 1.0,
-    draws: Annotated[int, typer.Option("--draws", metavar="NUMBER", min=1, help="Simulated futures.")] = 2000,
-    seed: Annotated[int, typer.Option("--seed", metavar="NUMBER", min=0, help="Of their chances.")] = 1,
+    ],
+    price_growth: PriceGrowth,
+    discount: Discount,
+    visit_hours: VisitHours,
+    draws: Draws,
+    seed: Seed,
 ) -> None:
     """What other pull depths, pressures, tires, moves or use would change in tires and money.
 

@@ -7,9 +7,10 @@ from typing import Annotated
 
 import typer
 
+import wheelend
 from wheelend._commands import _help
 from wheelend._commands._common import app, say, tell
-from wheelend._options import Ask, Limits, Unconfirmed, reads_tables
+from wheelend._options import Ask, Limits, Unconfirmed, reads_tables, usual_of
 from wheelend.limit_sets import DEFAULT
 
 
@@ -23,23 +24,21 @@ def _check_sheet(path: Path) -> Path:
 
 @app.command(epilog=_help.NO_CERTIFICATE)
 @reads_tables(table_out=False)
+@usual_of(wheelend.sheet)
 def sheet(
     ask: Ask,
+    *,
     output: Annotated[
         Path, typer.Option("-o", "--output", metavar="FILE", callback=_check_sheet, help="A name in .html or .pdf.")
     ],
     limits: Limits = None,
-    unread_after: Annotated[
-        int, typer.Option("--unread-after", metavar="DAYS", min=0, help="Days without a reading.")
-    ] = 45,
+    unread_after: Annotated[int, typer.Option("--unread-after", metavar="DAYS", min=0, help="Days without a reading.")],
     count_unconfirmed: Unconfirmed = False,
     paper: Annotated[
         str | None,
         typer.Option("--paper", metavar="SIZE", help="letter or a4.  [default: of HTML the printer's; of PDF letter]"),
     ] = None,
-    language: Annotated[
-        str, typer.Option("--language", metavar="CODE", help="Language of the sheet's own texts.")
-    ] = "en",
+    language: Annotated[str, typer.Option("--language", metavar="CODE", help="Language of the sheet's own texts.")],
 ) -> None:
     """The page for the clipboard: who may not leave and why, what is due, with plans of the units and room to sign.
 

@@ -15,7 +15,7 @@ import numpy as np
 
 from wheelend import _core, limit_sets, measures
 from wheelend._form import _texts
-from wheelend._words import did_you_mean, number, position_words
+from wheelend._words import did_you_mean, number
 from wheelend.dictionary import GROOVE, QUANTITIES, Column, columns
 from wheelend.errors import BadCall
 
@@ -350,11 +350,6 @@ def _qualifier(log: Log, column: Column) -> Field:
     of_log = log.wheelend_facts.get(column.name)
     measure = of_log[1] if isinstance(of_log, tuple) else column.range_measure
     return Field(f"{column.name}_{measure}", kind, column, measure, column.words)
-
-
-def place_of(row: dict[str, Any]) -> str:
-    """'axle 2 left outer' of a row, for people."""
-    return position_words({"axle": row["axle"], "side": row["side"], "dual": row["dual"] or "single"})
 
 
 def text_of(value: Any) -> str:

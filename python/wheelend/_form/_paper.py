@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from wheelend._form import _texts
-from wheelend._form._layout import MEASURE, Block, Field, Page, place_of, text_of, value_of
+from wheelend._form._layout import MEASURE, Block, Field, Page, text_of, value_of
 from wheelend._look import INK, PALE_INK, SHADE
 from wheelend._pdf import fetch_nothing, weasyprint
 from wheelend._progress import Progress
@@ -153,7 +153,7 @@ def _cell(field: Field, row: dict[str, Any], lasts: list[str]) -> str:
 
 def _place(row: dict[str, Any]) -> str:
     where = row.get(_texts.WHERE, "")
-    return f"{escape(place_of(row))}{f'<small>{escape(where)}</small>' if where else ''}"
+    return f"{escape(position_words(row))}{f'<small>{escape(where)}</small>' if where else ''}"
 
 
 # ---- wheel ends
@@ -178,7 +178,7 @@ def _matrix(rows: list[dict[str, Any]], wanted: list[str]) -> str:
     places: dict[str, dict[str, dict[str, Any]]] = {}
     for row in rows:
         if row["quantity"] in wanted:
-            places.setdefault(_check_place(row), {})[row["quantity"]] = row
+            places.setdefault(position_words(row), {})[row["quantity"]] = row
     labels = {row["quantity"]: row for row in rows}
     heads = "".join(f"<th>{escape(_quantity(labels[name]))}</th>" for name in wanted)
     body = "".join(
@@ -191,10 +191,6 @@ def _matrix(rows: list[dict[str, Any]], wanted: list[str]) -> str:
         f'<colgroup><col style="width:38mm"></colgroup><thead><tr><th>{escape(_texts.POSITION)}'
         f"</th>{heads}</tr></thead><tbody>{body}</tbody></table>"
     )
-
-
-def _check_place(row: dict[str, Any]) -> str:
-    return position_words({"axle": row["axle"], "side": row["side"], "dual": row["dual"] or "single"})
 
 
 def _quantity(row: dict[str, Any]) -> str:

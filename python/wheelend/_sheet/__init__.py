@@ -14,7 +14,7 @@ from wheelend._results import whole
 from wheelend._sheet._states import FILLS, OF_STANDING, STATES, TEXT_ON
 from wheelend.errors import BadCall
 from wheelend.limit_sets import DEFAULT, Limits
-from wheelend.verdicts import DUE_SOON_DAYS, Selection
+from wheelend.verdicts import DUE_SOON_DAYS, UNREAD_AFTER, Selection
 
 if TYPE_CHECKING:
     from wheelend.log import Log
@@ -39,7 +39,7 @@ def sheet(
     path: str | os.PathLike[str],
     *,
     limits: Limits = DEFAULT,
-    unread_after: int = 45,
+    unread_after: int = UNREAD_AFTER,
     count_unconfirmed: bool = False,
     paper: str | None = None,
     language: str = "en",
@@ -109,7 +109,7 @@ def require_suffix(path: Path) -> str:
 def render(
     log: Log,
     limits: Limits = DEFAULT,
-    unread_after: int = 45,
+    unread_after: int = UNREAD_AFTER,
     as_of: dt.date | str | None = None,
     selection: Selection = Selection(),  # noqa: B008 - frozen
     count_unconfirmed: bool = False,

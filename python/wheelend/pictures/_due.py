@@ -17,14 +17,13 @@ from wheelend.limit_sets import DEFAULT, Limits
 from wheelend.pictures import _axes
 from wheelend.pictures._table import Drawn
 from wheelend.trends import wear_table
-from wheelend.verdicts import Selection, as_of_day
+from wheelend.verdicts import DUE_SOON_DAYS, Selection, as_of_day
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from wheelend.log import Log
 
-SOON_DAYS = 30  # as of `standing`
 _NAMED = 45  # rows with a name: more cannot be read on one page
 _SPANS = ("p05", "p25", "p50", "p75", "p95")
 
@@ -95,12 +94,12 @@ def due_data(
 def _state(days: float) -> str:
     if days == 0:
         return "at its limit"
-    return f"due within {SOON_DAYS} days" if days <= SOON_DAYS else "later"
+    return f"due within {DUE_SOON_DAYS} days" if days <= DUE_SOON_DAYS else "later"
 
 
 _STYLES = {
     "at its limit": _axes.BELOW_STYLE,
-    f"due within {SOON_DAYS} days": _axes.DUE_STYLE,
+    f"due within {DUE_SOON_DAYS} days": _axes.DUE_STYLE,
     "later": _axes.FINE_STYLE,
 }
 

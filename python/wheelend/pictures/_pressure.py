@@ -19,7 +19,7 @@ from wheelend.limit_sets import pressure_states
 from wheelend.log import read_on
 from wheelend.pictures import _axes, _choice
 from wheelend.pictures._table import Drawn, words_of
-from wheelend.verdicts import Selection, as_of_day, pressures_table
+from wheelend.verdicts import REFERENCE, Selection, as_of_day, pressures_table
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -40,7 +40,7 @@ def pressure_data(
     dual: str | None = None,
     site: Iterable[str] | str | None = None,
     group: Iterable[str] | str | None = None,
-    reference: str = "68 degf",
+    reference: str = REFERENCE,
     as_of: dt.date | str | None = None,
 ) -> Any:
     """Pressures of one position as found and cold, with the band about its target.
@@ -76,9 +76,9 @@ def pressure_data(
         No position is left, or none of those left has a pressure.
     """
     mask = _choice.positions(log, unit, axle, side, dual, site, group)
-    at = _furthest_below(log, mask, pressures_table(log, reference, "auto", False, as_of, Selection(unit, site, group)))
+    at = _furthest_below(log, mask, pressures_table(log, as_of, Selection(unit, site, group), reference))
     of_unit = Selection(unit=log.units[log.positions.unit[at]])
-    every = pressures_table(log, reference, "auto", True, as_of, of_unit)
+    every = pressures_table(log, as_of, of_unit, reference, all_inspections=True)
     mine = every.filter(pa.array(_results.positions_of(log, every) == at))
     leak = next(r for r in leaks_table(log, USUAL_FALSE_ALARMS, as_of, of_unit).to_pylist() if _same(r, mine))
     raised = alarms_table(log, USUAL_FALSE_ALARMS, as_of, of_unit).to_pylist()
