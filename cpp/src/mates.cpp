@@ -6,6 +6,7 @@
 #include <map>
 #include <tuple>
 
+#include "recent_drift.hpp"
 #include "season.hpp"
 #include "wheelend/fitments.hpp"
 #include "wheelend/line_fit.hpp"
@@ -65,6 +66,8 @@ double apart(const Shown& a, const Shown& b) {
   return each.empty() ? nan : median(each);
 }
 
+double put_into(const Shown& s) { return std::isnan(s.left) ? 0.0 : s.left - s.found.front(); }
+
 double left_apart(const Shown& a, const Shown& b, double found) {
   if (std::isnan(a.left) && std::isnan(b.left)) {
     return found;
@@ -72,16 +75,16 @@ double left_apart(const Shown& a, const Shown& b, double found) {
   return (std::isnan(a.left) ? a.found.front() : a.left) - (std::isnan(b.left) ? b.found.front() : b.left);
 }
 
-// The difference from visit to visit as if nobody had touched the tires: what was put in is taken out.
+// The difference from visit to visit, with what was put into either tire.
 struct Course {
-  std::vector<double> day, drifted;
-  double now = nan;  // difference as the tires were left at the last visit
+  std::vector<SeenDifference> seen;
   bool filled = false;
 };
 
 Course course_of(const History& first, const History& second) {
   Course c;
   std::int32_t tire_a = -1, tire_b = -1;
+  double put_in = 0.0;  // since both were read
   for (auto a = first.begin(), b = second.begin(); a != first.end() || b != second.end();) {
     const bool only_a = b == second.end() || (a != first.end() && a->first < b->first);
     const bool only_b = a == first.end() || (b != second.end() && b->first < a->first);
@@ -95,41 +98,22 @@ Course course_of(const History& first, const History& second) {
     const bool other_a = another(of_a, tire_a), other_b = another(of_b, tire_b);
     if (other_a || other_b) {
       c = {};
+      put_in = 0.0;
     }
     const double found = of_a != nullptr && of_b != nullptr ? apart(*of_a, *of_b) : nan;
     if (!std::isnan(found)) {
-      c.drifted.push_back(c.day.empty() ? found : c.drifted.back() + found - c.now);
-      c.day.push_back(static_cast<double>(a->first));
-      c.now = left_apart(*of_a, *of_b, found);
-      c.filled = c.filled || c.now != found;
-    } else if (!c.day.empty() && (of_a != nullptr && !std::isnan(of_a->left))) {
-      c.filled = true;  // one alone was filled: the step that follows tells
+      const double left = left_apart(*of_a, *of_b, found);
+      c.seen.push_back(
+          {.day = static_cast<double>(a->first), .found = found, .left = left, .put_in = put_in});
+      c.filled = c.filled || left != found || put_in != 0.0;
+      put_in = 0.0;
+    } else {  // one alone was read: what was put into it is known
+      put_in += (of_a != nullptr ? put_into(*of_a) : 0.0) - (of_b != nullptr ? put_into(*of_b) : 0.0);
     }
     a = only_b ? a : std::next(a);
     b = only_a ? b : std::next(b);
   }
   return c;
-}
-
-// Takes steps out that are no drift.
-void take_steps_out(Course& c, double step) {
-  const std::size_t n = c.day.size();
-  std::vector<double> rates;
-  for (std::size_t i = 1; i < n; ++i) {
-    rates.push_back((c.drifted[i] - c.drifted[i - 1]) / (c.day[i] - c.day[i - 1]));
-  }
-  const double rate = rates.empty() ? 0.0 : median(rates);
-  double out = 0.0;
-  double before = n > 0 ? c.drifted[0] : 0.0;
-  for (std::size_t i = 1; i < n; ++i) {
-    const double beyond = c.drifted[i] - before - rate * (c.day[i] - c.day[i - 1]);
-    before = c.drifted[i];
-    if (std::abs(beyond) > step) {
-      out += beyond;
-      c.filled = true;
-    }
-    c.drifted[i] -= out;
-  }
 }
 
 class Comparing {
@@ -183,23 +167,28 @@ class Comparing {
     const MateRule& rule = rules_[number];
     Course c = course_of(history(readings_, rows_, first, rule, options_.as_of),
                          history(readings_, rows_, second, rule, options_.as_of));
-    if (c.day.empty()) {
+    if (c.seen.empty()) {
       return;
     }
-    take_steps_out(c, rule.step);
-    constexpr std::size_t enough = 3;
-    double difference = c.now, drift = nan, low = nan, high = nan;
-    if (c.day.size() >= enough) {
-      const PairwiseSlopes s = pairwise_slopes(c.day, c.drifted, options_.level);
-      // What the last visit is off by the line is noise; what was put in then is not.
-      const double line = s.intercept_of_residuals + s.slope * static_cast<double>(options_.as_of);
-      difference = c.now + line - c.drifted.back();
-      drift = s.slope;
-      low = s.low;
-      high = s.high;
+    double difference = c.seen.back().left, drift = nan, low = nan, high = nan, since = nan;
+    const bool enough = c.seen.size() >= least_visits;
+    if (enough) {
+      const RecentDrift d = recent_drift(c.seen, static_cast<double>(options_.as_of), options_.level,
+                                         {.reading = rule.reading,
+                                          .per_day = rule.drift_per_month / month_days,
+                                          .changes_per_day = rule.changes_per_year / year_days,
+                                          .step = rule.step});
+      difference = d.now;
+      drift = d.drift;
+      low = d.low;
+      high = d.high;
+      since = d.since;
+      c.filled = c.filled || d.stepped > 0.5;
     }
+    // At the bound is not beyond it: what a mean of many courses may be off by does not count.
+    const double bound = rule.bound * (1.0 + 1e-9);
     const auto passed = [&](double per_day) {
-      if (std::abs(difference) > rule.bound) {
+      if (std::abs(difference) > bound) {
         return 0.0;
       }
       const double days = per_day == 0.0 ? nan : (std::copysign(rule.bound, per_day) - difference) / per_day;
@@ -210,9 +199,9 @@ class Comparing {
     const double days = passed(drift);
     const bool certain = low * high > 0.0;
     MateState state = MateState::steady;
-    if (std::abs(difference) > rule.bound) {
+    if (std::abs(difference) > bound) {
       state = MateState::apart;
-    } else if (c.day.size() < enough) {
+    } else if (!enough) {
       state = MateState::too_few;
     } else if (certain && days <= options_.soon_days) {
       state = MateState::drifting;
@@ -220,8 +209,8 @@ class Comparing {
     out_.position.push_back(static_cast<std::int32_t>(first));
     out_.other.push_back(static_cast<std::int32_t>(second));
     out_.rule.push_back(static_cast<std::int32_t>(number));
-    out_.visits.push_back(static_cast<std::int64_t>(c.day.size()));
-    out_.last_day.push_back(static_cast<std::int32_t>(c.day.back()));
+    out_.visits.push_back(static_cast<std::int64_t>(c.seen.size()));
+    out_.last_day.push_back(static_cast<std::int32_t>(c.seen.back().day));
     out_.difference.push_back(difference);
     out_.drift.push_back(drift * month_days);
     out_.drift_low.push_back(low * month_days);
@@ -229,6 +218,8 @@ class Comparing {
     out_.days.push_back(days);
     out_.days_early.push_back(passed(fast));
     out_.days_late.push_back(certain ? passed(slow) : nan);
+    out_.since_day.push_back(std::isnan(since) ? std::numeric_limits<std::int32_t>::min()
+                                               : static_cast<std::int32_t>(since));
     out_.filled.push_back(c.filled ? 1 : 0);
     out_.state.push_back(static_cast<std::uint8_t>(state));
   }

@@ -106,7 +106,10 @@ py::dict mate_columns(const py::dict& readings, const py::dict& positions, const
                                                   "quantity"),
                    .bound = py::cast<double>(d["bound"]),
                    .step = py::cast<double>(d["step"]),
-                   .measure = parse_measure(py::cast<std::string>(d["measure"]))});
+                   .measure = parse_measure(py::cast<std::string>(d["measure"])),
+                   .reading = py::cast<double>(d["reading"]),
+                   .drift_per_month = py::cast<double>(d["drift"]),
+                   .changes_per_year = py::cast<double>(d["changes"])});
   }
   MateTable v;
   {
@@ -126,6 +129,7 @@ py::dict mate_columns(const py::dict& readings, const py::dict& positions, const
   out["days"] = array_of(v.days);
   out["days_early"] = array_of(v.days_early);
   out["days_late"] = array_of(v.days_late);
+  out["since_day"] = array_of(v.since_day);
   out["filled"] = array_of(v.filled);
   out["state"] = array_of(v.state);
   return out;

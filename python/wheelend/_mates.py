@@ -11,7 +11,8 @@ import numpy as np
 import pyarrow as pa
 
 from wheelend import _core, _data, _results, measures
-from wheelend._results import dates_of
+from wheelend._results import NO_DAY, dates_of
+from wheelend._words import EPOCH
 from wheelend.errors import BadCall
 from wheelend.log import Log
 from wheelend.verdicts import Selection, as_of_day
@@ -36,9 +37,10 @@ def mates(
     """Dual pairs and axles whose pressures or depths drift apart, and when they pass what mates may differ by.
 
     Only visits count at which both tires were read: what the readings of a visit share (temperature, gauge, reader) is
-    not in their difference. What was put in at a visit is taken out again, so that a tire that is filled up each time
-    still shows that it loses; steps that no drift explains (a fill that nobody wrote down) are left out; a change of
-    either tire begins anew.
+    not in their difference. What was put in is taken out again, so that a tire that is filled up each time still shows
+    that it loses; steps that no drift explains (a fill that nobody wrote down) are left out; a change of either tire
+    begins anew. The drift is that of the present: where it changed, as when a leak begins, only the stretch since then
+    counts, if at least three visits show it; the doubt about when that was is in the interval.
 
     Parameters
     ----------
@@ -64,8 +66,10 @@ def mates(
 
     Notes
     -----
-    Median of pairwise slopes (Theil 1950, Sen 1968) of the difference over time. What mates may differ by stands with
-    its source in ``data/priors/mates.csv``.
+    The difference and its drift are followed from visit to visit (Kalman), along the likeliest of the courses that they
+    may have taken: the drift goes on or changes, the reading is a slip, somebody changed the tires. What is told is the
+    mixture of these by their odds: median and quantiles. What mates may differ by stands with its source in
+    ``data/priors/mates.csv``, with what is usual of readings, drifts and their changes.
     """
     return _results.native(mates_table(log, as_of, Selection(unit, site, group), soon_days), log.kind)
 
@@ -74,7 +78,7 @@ def mates(
 def rules() -> tuple[dict[str, Any], ...]:
     """What mates may differ by, and from which step on a change is no drift."""
     rows = _data.read_rows(_data.root() / "priors" / "mates.csv")
-    number = ("bound", "step")
+    number = ("bound", "step", "reading", "drift", "changes")
     return tuple({**r, **{n: float(r[n]) for n in number}, "roles": r["roles"].split()} for r in rows)
 
 
@@ -109,6 +113,7 @@ def mates_table(log: Log, as_of: dt.date | str | None, selection: Selection, soo
         "drift_per_month": _results.numbers(v["drift"]),
         "drift_low": _results.numbers(v["drift_low"]),
         "drift_high": _results.numbers(v["drift_high"]),
+        "drifting_since": dates_of(v["since_day"], v["since_day"] == NO_DAY),
         **{name: _passes(v[days], day) for name, days in _PASSES.items()},
         "state": _results.names_of(v["state"], _core.mate_states),
         "reason": pa.array([_reason(v, i, rule, day) for i, rule in enumerate(of)], pa.string()),
@@ -136,8 +141,14 @@ def _role(code: int) -> str:
 def _in_measures_of(log: Log, rule: dict[str, Any]) -> dict[str, Any]:
     """A rule in the measure of the readings, as a whole where the rule is one."""
     ours = log.depth_measure if rule["quantity"] == "depth" else log.pressure_measure
-    sizes = measures.convert(np.array([rule["bound"], rule["step"]]), rule["measure"], ours)
-    return {**rule, "measure": ours, "bound": float(sizes[0]), "step": float(sizes[1])}
+    sizes = (
+        "bound",
+        "step",
+        "reading",
+        "drift",
+    )  # a difference of pressures or depths: no measure has a zero of its own
+    ours_of = measures.convert(np.array([rule[name] for name in sizes]), rule["measure"], ours)
+    return {**rule, "measure": ours, **dict(zip(sizes, ours_of.tolist(), strict=True))}
 
 
 def _reason(v: dict[str, Any], i: int, rule: dict[str, Any], day: int) -> str:
@@ -148,6 +159,8 @@ def _reason(v: dict[str, Any], i: int, rule: dict[str, Any], day: int) -> str:
     away = v["difference"][i] * v["drift"][i] > 0 and v["drift_low"][i] * v["drift_high"][i] > 0
     if state in ("apart", "drifting"):
         words.append(_WHAT[rule["quantity"]][1 if away else 0])
+    if away and v["since_day"][i] != NO_DAY:
+        words.append(f"so since about {EPOCH + dt.timedelta(int(v['since_day'][i]))}")
     if state == "too_few":
         words.append("fewer than three visits with both read since either was changed")
     if v["filled"][i]:

@@ -23,10 +23,12 @@ struct MateRule {
   MateKind kind = MateKind::dual;
   MateQuantity quantity = MateQuantity::pressure;
   double bound = 0.0;  // above 0
-  // A change of the difference by more from one visit to the next, beyond its drift, is no drift: somebody
-  // filled one of the tires or put another one there.
+  // Size of changes from one visit to the next that are no drift: somebody filled one of the tires or put
+  // another one there.
   double step = 0.0;
   Measure measure = Measure::psi;
+  // Spread of one difference that was read, and of drifts; how often a drift changes.
+  double reading = 1.0, drift_per_month = 1.0, changes_per_year = 0.5;
 };
 
 enum class MateState : std::uint8_t { apart, drifting, steady, too_few };
@@ -46,7 +48,8 @@ struct MateTable {
   std::vector<std::int64_t> visits;  // since either tire was last changed
   std::vector<std::int32_t> last_day;
   std::vector<double> difference;                    // at as_of
-  std::vector<double> drift, drift_low, drift_high;  // NaN below three visits
+  std::vector<double> drift, drift_low, drift_high;  // at present; NaN below three visits
+  std::vector<std::int32_t> since_day;               // from which on; min(): all the time, or not known
   std::vector<double> days, days_early, days_late;
   std::vector<std::uint8_t> filled;  // whether steps were left out
   std::vector<std::uint8_t> state;

@@ -52,9 +52,10 @@ OF_WEAR: dict[str, tuple[Result, ...]] = {
         Result("last_read_on", "the last of them"),
         Result("difference", "outer minus inner, or left minus right, at as_of"),
         Result("bound", "what mates may differ by"),
-        Result("drift_per_month", "how the difference changes in 30.4375 days; missing below three visits"),
+        Result("drift_per_month", "how the difference changes at present in 30.4375 days; missing below three visits"),
         Result("drift_low", "of the drift: 95 % interval"),
         Result("drift_high", "of the drift: 95 % interval"),
+        Result("drifting_since", "about from when on it drifts so; missing where it more likely did all the time"),
         Result(
             "passes_on",
             "when the difference passes the bound; missing where the drift does not lead there within ten years",
