@@ -6,6 +6,7 @@
 #include <map>
 #include <tuple>
 
+#include "parallel.hpp"
 #include "recent_drift.hpp"
 #include "season.hpp"
 #include "wheelend/fitments.hpp"
@@ -128,8 +129,15 @@ class Comparing {
 
   MateTable run() {
     for (std::size_t rule = 0; rule < rules_.size(); ++rule) {
-      for (const auto& [first, second] : pairs(rules_[rule].kind)) {
-        compare(rule, first, second);
+      const std::vector<Pair> all = pairs(rules_[rule].kind);
+      std::vector<Compared> found(all.size());
+      parallel(all.size(), options_.threads, [&](std::size_t from, std::size_t to) {
+        for (std::size_t k = from; k < to; ++k) {
+          found[k] = compare(rules_[rule], all[k]);
+        }
+      });
+      for (std::size_t k = 0; k < all.size(); ++k) {
+        write(rule, all[k], found[k]);
       }
     }
     return std::move(out_);
@@ -163,28 +171,37 @@ class Comparing {
     return out;
   }
 
-  void compare(std::size_t number, std::size_t first, std::size_t second) {
+  // How a pair went, and how it goes; no drift below three visits.
+  struct Compared {
+    Course course;
+    RecentDrift drift{.drift = nan, .low = nan, .high = nan};
+  };
+
+  [[nodiscard]] Compared compare(const MateRule& rule, const Pair& pair) const {
+    Compared out{.course = course_of(history(readings_, rows_, pair.first, rule, options_.as_of),
+                                     history(readings_, rows_, pair.second, rule, options_.as_of))};
+    Course& c = out.course;
+    if (c.seen.size() >= least_visits) {
+      out.drift = recent_drift(c.seen, static_cast<double>(options_.as_of), options_.level,
+                               {.reading = rule.reading,
+                                .per_day = rule.drift_per_month / month_days,
+                                .changes_per_day = rule.changes_per_year / year_days,
+                                .step = rule.step});
+      c.filled = c.filled || out.drift.stepped > 0.5;
+    } else if (!c.seen.empty()) {
+      out.drift.now = c.seen.back().left;
+    }
+    return out;
+  }
+
+  void write(std::size_t number, const Pair& pair, const Compared& found) {
     const MateRule& rule = rules_[number];
-    Course c = course_of(history(readings_, rows_, first, rule, options_.as_of),
-                         history(readings_, rows_, second, rule, options_.as_of));
+    const Course& c = found.course;
     if (c.seen.empty()) {
       return;
     }
-    double difference = c.seen.back().left, drift = nan, low = nan, high = nan, since = nan;
-    const bool enough = c.seen.size() >= least_visits;
-    if (enough) {
-      const RecentDrift d = recent_drift(c.seen, static_cast<double>(options_.as_of), options_.level,
-                                         {.reading = rule.reading,
-                                          .per_day = rule.drift_per_month / month_days,
-                                          .changes_per_day = rule.changes_per_year / year_days,
-                                          .step = rule.step});
-      difference = d.now;
-      drift = d.drift;
-      low = d.low;
-      high = d.high;
-      since = d.since;
-      c.filled = c.filled || d.stepped > 0.5;
-    }
+    const double difference = found.drift.now, drift = found.drift.drift, low = found.drift.low,
+                 high = found.drift.high, since = found.drift.since;
     // At the bound is not beyond it: what a mean of many courses may be off by does not count.
     const double bound = rule.bound * (1.0 + 1e-9);
     const auto passed = [&](double per_day) {
@@ -201,13 +218,13 @@ class Comparing {
     MateState state = MateState::steady;
     if (std::abs(difference) > bound) {
       state = MateState::apart;
-    } else if (!enough) {
+    } else if (c.seen.size() < least_visits) {
       state = MateState::too_few;
     } else if (certain && days <= options_.soon_days) {
       state = MateState::drifting;
     }
-    out_.position.push_back(static_cast<std::int32_t>(first));
-    out_.other.push_back(static_cast<std::int32_t>(second));
+    out_.position.push_back(static_cast<std::int32_t>(pair.first));
+    out_.other.push_back(static_cast<std::int32_t>(pair.second));
     out_.rule.push_back(static_cast<std::int32_t>(number));
     out_.visits.push_back(static_cast<std::int64_t>(c.seen.size()));
     out_.last_day.push_back(static_cast<std::int32_t>(c.seen.back().day));

@@ -95,7 +95,7 @@ py::dict slow_columns(const py::dict& readings, const py::dict& positions, const
 }
 
 py::dict mate_columns(const py::dict& readings, const py::dict& positions, const py::list& rules,
-                      std::int32_t as_of, double soon_days, double level) {
+                      std::int32_t as_of, double soon_days, double level, int threads) {
   const ReadingColumns r = readings_of(readings);
   const PositionColumns p = positions_of(positions);
   std::vector<MateRule> all;
@@ -114,7 +114,8 @@ py::dict mate_columns(const py::dict& readings, const py::dict& positions, const
   MateTable v;
   {
     const py::gil_scoped_release free;
-    v = drifting_mates(r, p, all, {.as_of = as_of, .soon_days = soon_days, .level = level});
+    v = drifting_mates(r, p, all,
+                       {.as_of = as_of, .soon_days = soon_days, .level = level, .threads = threads});
   }
   py::dict out;
   out["position"] = array_of(v.position);
@@ -147,7 +148,7 @@ void bind_wheelends(py::module_& m) {
         py::arg("watch") = nullptr,
         "A quantity of the wheel-end readings followed to its limit at each place, as a dict of columns.");
   m.def("drifting_mates", &mate_columns, py::arg("readings"), py::arg("positions"), py::arg("rules"),
-        py::arg("as_of"), py::arg("soon_days"), py::arg("level"),
+        py::arg("as_of"), py::arg("soon_days"), py::arg("level"), py::arg("threads") = 1,
         "Mates that drift apart, as a dict of columns.");
   m.def("loss_per_minute_at",
         py::overload_cast<double, double, double, double>(&wheelend::loss_per_minute_at),

@@ -80,7 +80,7 @@ def convert(values: typing.Any, from_measure: str, to_measure: str) -> numpy.typ
     """
 def count_distribution(p: typing.Any) -> numpy.typing.NDArray[numpy.float64]:
     ...
-def drifting_mates(readings: dict[str, typing.Any], positions: dict[str, typing.Any], rules: list[typing.Any], as_of: typing.SupportsInt | typing.SupportsIndex, soon_days: typing.SupportsFloat | typing.SupportsIndex, level: typing.SupportsFloat | typing.SupportsIndex) -> dict[str, typing.Any]:
+def drifting_mates(readings: dict[str, typing.Any], positions: dict[str, typing.Any], rules: list[typing.Any], as_of: typing.SupportsInt | typing.SupportsIndex, soon_days: typing.SupportsFloat | typing.SupportsIndex, level: typing.SupportsFloat | typing.SupportsIndex, threads: typing.SupportsInt | typing.SupportsIndex = 1) -> dict[str, typing.Any]:
     """
     Mates that drift apart, as a dict of columns.
     """

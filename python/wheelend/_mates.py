@@ -11,6 +11,7 @@ import numpy as np
 import pyarrow as pa
 
 from wheelend import _core, _data, _results, measures
+from wheelend._fleet_wear import _threads
 from wheelend._results import NO_DAY, dates_of
 from wheelend._words import EPOCH
 from wheelend.errors import BadCall
@@ -88,7 +89,7 @@ def mates_table(log: Log, as_of: dt.date | str | None, selection: Selection, soo
         raise BadCall(f"soon_days: expected 1 to 3650, got {soon_days}")
     day = as_of_day(log, as_of)
     given = [_in_measures_of(log, rule) for rule in rules()]
-    v = _core.drifting_mates(log.core_readings, log.core_positions, given, day, float(soon_days), _LEVEL)
+    v = _core.drifting_mates(log.core_readings, log.core_positions, given, day, float(soon_days), _LEVEL, _threads())
     role = log.core_positions.get("role", np.full(len(log.positions), -1))[v["position"]]
     spoken_of = [not rule["roles"] or _role(r) in rule["roles"] for r, rule in zip(role, _of(v, given), strict=True)]
     keep = selection.mask(log)[v["position"]] & np.array(spoken_of, bool)

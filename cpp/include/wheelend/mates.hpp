@@ -38,6 +38,7 @@ struct MateOptions {
   std::int32_t as_of = 0;
   double soon_days = 90.0;  // drifting: the bound is passed within so many days
   double level = 0.95;      // of the interval of the drift, which must leave out 0
+  int threads = 1;
 };
 
 // One row per rule and pair that was ever read together; differences in the rule's measure: the first minus
