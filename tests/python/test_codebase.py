@@ -31,6 +31,7 @@ from wheelend import (
     loads,
     measures,
     passage,
+    physics,
     replacements,
 )
 
@@ -138,7 +139,7 @@ def public_functions() -> list[Callable[..., Any]]:
     of_package = [getattr(wheelend, name) for name in wheelend.__all__ if inspect.isfunction(getattr(wheelend, name))]
     modules = {
         lines: 6, grouped: 3, passage: 4, lives: 5, limit_sets: 2, measures: 3, date_codes: 2, loads: 8, j1939: 2,
-        replacements: 3, economics: 13,
+        replacements: 3, economics: 13, physics: 11,
     }  # fmt: skip
     found = []
     for module, at_least in modules.items():
