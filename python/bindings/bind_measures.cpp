@@ -116,10 +116,6 @@ void bind_measures(py::module_& m) {
         "Column in another measure of the same dimension; NaN stays NaN.");
   m.def("compare", &compare_written, py::arg("a"), py::arg("a_measure"), py::arg("b"), py::arg("b_measure"),
         "-1, 0 or 1: two written decimals compared as exact rationals.");
-  m.def(
-      "is_shortest_decimal",
-      [](const std::string& text, double v) { return wheelend::is_shortest_decimal(text, v); },
-      py::arg("text"), py::arg("value"));
   m.def("parse_numbers", &parse_number_cells, py::arg("offsets"), py::arg("data"), py::arg("valid"),
         py::arg("decimal"), py::arg("thousands"), "Text cells as (values, statuses).");
   m.def("parse_dates", &parse_date_cells, py::arg("offsets"), py::arg("data"), py::arg("valid"),
