@@ -1,11 +1,14 @@
 """Economics against the worked numbers of formulas 7 and 4 (their ids stand here) and the totals in print.
 
-A printed number is good to half a unit of its last digit.
+Inputs and answers are rows of the formula reference (``../shared/reference/formulas.md``, worked there); beside a row
+its answer is derived once more, by fractions. Prices and totals in print: Modern Tire Dealer's yearly figures of
+truck tires; costs per mile and hour: ATRI. A printed number is good to half a unit of its last digit.
 """
 
 from __future__ import annotations
 
 from decimal import Decimal
+from fractions import Fraction
 
 import numpy as np
 import pytest
@@ -22,57 +25,89 @@ def printed(text: str) -> object:
 
 # ---- 7.1
 
+DRIVE = {"price": 450, "service": 40, "casing": 60, "new": 30, "pull": 6, "miles_per_32nd": 15_000}  # G3
+PRICES = {  # Modern Tire Dealer, USD: new tire and retread, and the casing of a retread of 2018
+    2010: ("335.52", "209.79"), 2014: ("381.50", "237.48"), 2018: ("", "164.64"),
+}  # fmt: skip
+CASING_2018 = "57.46"
+UNITS = {2014: (17_300_000, 15_700_000), 2018: (0, 14_200_000)}  # sold in those years, the same source
+SERVICE = 35  # of each life, G4
+
 
 def test_cost_per_mile_and_per_32nd() -> None:
-    # G3: drive tire, 450 + 40 - 60, 24/32 used at 15 000 mi per 32nd
-    assert float(economics.cost_per_distance(450, 40, 60, 24 * 15_000)) * 100 == printed("0.11944")  # cents
-    assert float(economics.cost_per_depth(450, 40, 60, 30, 6)) == printed("17.9167")
-    # G7: the same tire at 14/32, pulled at 6/32, casing 60
-    per = economics.cost_per_depth(450, 40, 60, 30, 6)
-    assert float(economics.tread_value(per, 14, 6, 60)) == printed("203.33")
-    assert economics.tread_value(per, 5, 6, 60) == 60
+    price, service, casing, new, pull, miles = DRIVE.values()
+    cost, used = price + service - casing, new - pull
+    # G3: drive tire, 24/32 used at 15 000 mi per 32nd
+    per_mile = float(economics.cost_per_distance(price, service, casing, used * miles)) * 100
+    assert per_mile == printed("0.11944")  # cents
+    assert per_mile == pytest.approx(float(Fraction(100 * cost, used * miles)), rel=1e-15)
+    per = economics.cost_per_depth(price, service, casing, new, pull)
+    assert float(per) == printed("17.9167")
+    assert float(per) == pytest.approx(float(Fraction(cost, used)), rel=1e-15)
+    # G7: the same tire at 14/32
+    left = float(economics.tread_value(per, 14, pull, casing))
+    assert left == printed("203.33")
+    assert left == pytest.approx(float(Fraction(cost, used) * (14 - pull) + casing), rel=1e-15)
+    assert economics.tread_value(per, pull - 1, pull, casing) == casing
 
 
 def test_life_cost_over_retreads() -> None:
-    new = Life("381.50", 35, 26, 14_000)
-    retread = Life("164.64", 35, 18, 20_000)
-    # G4: new, two retreads, 35 of service for each life, casing worth nothing in the end
+    new = Life(PRICES[2014][0], SERVICE, 26, 14_000)
+    retread = Life(PRICES[2018][1], SERVICE, 18, 20_000)
+    # G4: new, two retreads, casing worth nothing in the end
     found = economics.life_cost([new, retread, retread])
     assert found.cost == Decimal("815.78")
+    assert found.cost == Decimal(PRICES[2014][0]) + 2 * Decimal(PRICES[2018][1]) + 3 * SERVICE
     assert found.distance == 1_084_000
+    assert found.distance == 26 * 14_000 + 2 * 18 * 20_000
     assert float(found.per_distance) * 100 == printed("0.07526")
     # G5: sold as a casing after the first life; G6: a retread's life alone
-    assert float(economics.life_cost([new], "57.46").per_distance) * 100 == printed("0.09864")
+    assert float(economics.life_cost([new], CASING_2018).per_distance) * 100 == printed("0.09864")
     assert float(economics.life_cost([retread]).per_distance) * 100 == printed("0.05546")
 
 
 def test_present_values() -> None:
-    # G8 and G9
-    assert float(economics.present_value([450, 165, 165], [0, 2.5, 4.5], 0.08)) == printed("702.8225")
+    # G8: 450 now, 165 after two and a half and four and a half years, at 8 % a year
+    found = float(economics.present_value([450, 165, 165], [0, 2.5, 4.5], 0.08))
+    assert found == printed("702.8225")
+    assert found == pytest.approx(450 + 165 * 1.08**-2.5 + 165 * 1.08**-4.5, rel=1e-14)
+    # G9: 10 000 a month for a year, an annuity: (1 - v^12) / i with i the rate of a month
     months = [m / 12 for m in range(1, 13)]
-    assert float(economics.present_value([10_000] * 12, months, 0.08)) == printed("115128.58")
+    year = float(economics.present_value([10_000] * 12, months, 0.08))
+    assert year == printed("115128.58")
+    month = 1.08 ** (1 / 12) - 1
+    assert year == pytest.approx(10_000 * (1 - (1 + month) ** -12) / month, rel=1e-12)
+
+
+def _bought(*counted: tuple[int, str]) -> Decimal:
+    """What so many tires cost that are used up over one mile, nothing else."""
+    return sum((economics.life_cost([Life(price, 0, 1, 1)]).cost * n for n, price in counted), Decimal(0))
 
 
 def test_published_prices_and_totals() -> None:
-    # Modern Tire Dealer: G1 gap of 2014, G2 price ratios, G10 units times price in billions as printed
-    assert Decimal("381.50") - Decimal("237.48") == Decimal("144.02")
-    assert float(Decimal("237.48") / Decimal("381.50")) == printed("0.6225")
-    assert float(Decimal("209.79") / Decimal("335.52")) == printed("0.6253")
-    for units, price, billions in (
-        ("17300000", "381.50", "6.6"),
-        ("15700000", "237.48", "3.7"),
-        ("14200000", "164.64", "2.3"),
+    # G1: the gap of 2014 as printed. G2: retread by new, of tires that are used up alike
+    new, retread = PRICES[2014]
+    assert _bought((1, new)) - _bought((1, retread)) == Decimal("144.02")
+    for year, ratio in ((2014, "0.6225"), (2010, "0.6253")):
+        per_depth = [economics.cost_per_depth(price, 0, 0, 18, 4) for price in PRICES[year]]
+        assert float(per_depth[1] / per_depth[0]) == printed(ratio)
+    # G10: units times price in billions, as printed: new tires and retreads of 2014, both, retreads of 2018
+    for counted, billions in (
+        ([(UNITS[2014][0], new)], "6.6"),
+        ([(UNITS[2014][1], retread)], "3.7"),
+        ([(UNITS[2014][0], new), (UNITS[2014][1], retread)], "10.3"),
+        ([(UNITS[2018][1], PRICES[2018][1])], "2.3"),
     ):
-        assert float(economics.decimal_of(units) * economics.decimal_of(price)) / 1e9 == printed(billions)
-    both = Decimal(17_300_000) * Decimal("381.50") + Decimal(15_700_000) * Decimal("237.48")
-    assert float(both) / 1e9 == printed("10.3")
+        assert float(_bought(*counted)) / 1e9 == printed(billions)
 
 
 def test_public_cost_level() -> None:
-    # ATRI, per vehicle mile. AT1: 4.5 cents on 100 000 mi. AT2: USD 1.81/h at 4.5 cents, and 1.65 at 4.1
+    # ATRI, tires per vehicle mile. AT1: 4.5 cents of 2022 on 100 000 mi
     assert economics.cost_per_distance(4500, 0, 0, 100_000) == Decimal("0.045")
-    assert float(economics.decimal_of("1.81") / economics.decimal_of("0.045")) == printed("40.222")
-    assert float(economics.decimal_of("1.65") / economics.decimal_of("0.041")) == printed("40.244")
+    # AT2: USD 1.81 and 1.65 an hour, at the 39.98 mph that ATRI turns hours into miles with (from memory), are the 4.5
+    # and 4.1 cents a mile that it prints
+    for hour, cents in (("1.81", "4.5"), ("1.65", "4.1")):
+        assert float(economics.cost_per_distance(hour, 0, 0, 39.98)) * 100 == printed(cents)
 
 
 # ---- 7.2
