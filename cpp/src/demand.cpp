@@ -267,11 +267,14 @@ class UnitRun {
     }
   }
 
+  static RemovalCause cause_of(const Tire& tire) {
+    return tire.damaged ? RemovalCause::damaged : RemovalCause::worn;
+  }
+
   template <class Count>
   void run_alone(std::int32_t p, Tire& tire, const Shared& shared, const Stream& stream, const Count& count) {
     while (tire.removal < end_) {
-      replace(p, tire, tire.removal, tire.damaged ? RemovalCause::damaged : RemovalCause::worn, shared,
-              stream, count);
+      replace(p, tire, tire.removal, cause_of(tire), shared, stream, count);
     }
   }
 
@@ -287,12 +290,14 @@ class UnitRun {
       if (day >= end_) {
         return;
       }
-      const bool worn = !tire.damaged;
+      // Two that are due at one visit come off together, each for its own cause: neither takes along the tire
+      // that was fitted beside it on that day.
+      const bool both = other.removal == day;
       const bool along =
-          worn && other.removal > day && uniform(bits_of(beside, other.number, stream, 1), 24) < with_mate_;
-      replace(at, tire, day, worn ? RemovalCause::worn : RemovalCause::damaged, shared, stream, count);
-      if (along) {
-        replace(beside, other, day, RemovalCause::with_mate, shared, stream, count);
+          !both && !tire.damaged && uniform(bits_of(beside, other.number, stream, 1), 24) < with_mate_;
+      replace(at, tire, day, cause_of(tire), shared, stream, count);
+      if (both || along) {
+        replace(beside, other, day, both ? cause_of(other) : RemovalCause::with_mate, shared, stream, count);
       }
     }
   }

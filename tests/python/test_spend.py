@@ -219,13 +219,33 @@ def test_cases_go_the_way_they_must() -> None:
     assert [r.name for r in dictionary.RESULTS["whatif"]] == table.column_names
     assert rows["pull_earlier"]["tires_more"] > 0 > rows["pull_later"]["tires_more"]
     assert rows["use_up"]["tires_more"] > 0 > rows["use_down"]["tires_more"]
-    assert rows["no_moves"]["tires_more"] >= 0
-    assert rows["pressures_on_target"]["tires_more"] <= 0
-    assert rows["other_tire"]["tires_more"] <= 0
+    assert rows["no_moves"]["tires_more"] > 0 > rows["pressures_on_target"]["tires_more"]
     for row in rows.values():
         assert row["tires_more_p10"] <= row["tires_more_p50"] <= row["tires_more_p90"]
         assert row["spend_more_p10"] <= row["spend_more_p50"] <= row["spend_more_p90"]
         assert (row["tires_more"] > 0) == (row["spend_more"] > 0) or abs(row["tires_more"]) < 0.1
+
+
+def test_another_tire_changes_what_its_replacements_need() -> None:
+    # Three years: within months hardly any tire that is still to be bought comes to its limit.
+    far = future(log(), months=36, draws=100, as_of="2025-11-20")
+    room = room_to_law(far, None, "us-federal")
+    more = {}
+    for ratio, se in ((0.5, 0.0), (1.0, 0.0), (2.0, 0.0), (0.5, 0.1)):
+        of = cases_of(far, EVERYTHING, "2025-11-20", room, 1.0, 0.1, ratio, se, None)
+        table = what_if_table(far, ALL, Terms(), EVERYTHING, [c for c in of if c.name == "other_tire"])
+        more[ratio, se] = table.to_pylist()[0]
+    assert more[1.0, 0.0]["tires_more"] == more[1.0, 0.0]["spend_more"] == 0
+    for key in ((0.5, 0.0), (0.5, 0.1)):
+        assert more[key]["tires_more_p90"] < 0
+        assert more[key]["spend_more_p90"] < 0
+    assert more[2.0, 0.0]["tires_more_p10"] > 0
+    # What is at stake: a fleet of tires that wear half as fast needs fewer, but those in use go on as they were.
+    base = more[0.5, 0.0]["tires_base"]
+    assert base / 2 < base + more[0.5, 0.0]["tires_more"] < base
+    # The doubt of the ratio makes the difference wider
+    widths = [more[0.5, se]["tires_more_p90"] - more[0.5, se]["tires_more_p10"] for se in (0.0, 0.1)]
+    assert widths[0] < widths[1]
 
 
 def test_the_pressure_case_holds_the_doubt_of_its_effect() -> None:
