@@ -385,7 +385,7 @@ def cost_lines(table: pa.Table, rows: list[dict[str, Any]], by: str | None, pull
     """Costs as a short text: by position the dearest and the sums, by group, or by pull depth."""
     import textwrap
 
-    from wheelend._people import WIDTH, aligned
+    from wheelend._people import WIDTH, aligned, more
 
     if pulls:
         if not len(table):
@@ -405,10 +405,10 @@ def cost_lines(table: pa.Table, rows: list[dict[str, Any]], by: str | None, pull
         return [*lines, "", *textwrap.wrap(_PULL_WORDS, WIDTH)]
     if by is not None:
         lines = aligned(
-            (by.upper(), "TIRES", "PER 100 MI", "TREAD LEFT", "CASINGS", "LOW PRESSURE A MONTH", ""),
+            (by.upper(), "TIRES", "PER 1000 MI", "TREAD LEFT", "CASINGS", "LOW PRESSURE A MONTH", ""),
             [
                 (
-                    r[by] or "-", str(r["tires"]), _per_100(r["cost_per_mi"]), _whole(r["tread_value"]),
+                    r[by] or "-", str(r["tires"]), _per_1000(r["cost_per_mi"]), _whole(r["tread_value"]),
                     _whole(r["casing_value"]), _low_pressure(r), r["currency"] or "no price",
                 )
                 for r in table.to_pylist()
@@ -417,16 +417,15 @@ def cost_lines(table: pa.Table, rows: list[dict[str, Any]], by: str | None, pull
         return [*lines, "", *textwrap.wrap(_WORDS, WIDTH)]
     dearest = sorted((r for r in table.to_pylist() if r["cost_per_mi"] is not None), key=lambda r: -r["cost_per_mi"])
     lines = aligned(
-        ("UNIT", "POSITION", "PER " + ("32ND" if measure == "32nds" else measure.upper()), "PER 100 MI", "TREAD LEFT",
+        ("UNIT", "POSITION", "PER " + ("32ND" if measure == "32nds" else measure.upper()), "PER 1000 MI", "TREAD LEFT",
         ""), [
             (
-                r["unit"], position_words(r), f"{r[f'cost_per_{measure}']:.2f}", _per_100(r["cost_per_mi"]),
+                r["unit"], position_words(r), f"{r[f'cost_per_{measure}']:.2f}", _per_1000(r["cost_per_mi"]),
                 _whole(r["tread_value"]), r["currency"],
             )
             for r in dearest[:_MOST_ROWS]
         ],
     )  # fmt: skip
-    more = ["..."] if len(dearest) > _MOST_ROWS else []
     sums = []
     for currency in sorted({r["currency"] for r in rows if r.get("currency")}):
         mine = [r for r in rows if r.get("currency") == currency]
@@ -440,15 +439,16 @@ def cost_lines(table: pa.Table, rows: list[dict[str, Any]], by: str | None, pull
         ]
     without = sum(1 for r in rows if not r.get("currency"))
     notes = [f"NOT IN IT: {without} tires have no price (column reason)."] if without else []
-    return [*lines, *more, "", *sums, *notes, "", *textwrap.wrap(_WORDS, WIDTH)]
+    others = more(min(len(dearest), _MOST_ROWS), len(dearest), "tires")
+    return [*lines, *others, "", *sums, *notes, "", *textwrap.wrap(_WORDS, WIDTH)]
 
 
 _MOST_ROWS = 10
 _MOST_EXCESS = 25.0  # percent beyond the best that are shown
 
 
-def _per_100(amount: Decimal | None) -> str:
-    return "-" if amount is None else f"{amount * 100:.3f}"
+def _per_1000(amount: Decimal | None) -> str:
+    return "-" if amount is None else f"{amount * 1000:.2f}"
 
 
 def _whole(amount: Decimal | None) -> str:

@@ -173,8 +173,11 @@ def _texts(log: Log, by: str, day: int) -> list[str]:
     if by in log.tire_facts and not isinstance(log.tire_facts[by], tuple):
         names, facts = log.text_names, log.tire_facts[by]
         return [names[facts[t]] if t >= 0 and facts[t] >= 0 else "" for t in last_tire(log, day)]
-    known = ["role", "kind", "unit", "axle", "side", "dual", *(c.removeprefix("attribute:") for c in p.columns)]
-    raise BadCall(f"by: the positions carry no column {by!r}{did_you_mean(by, known, most=3)}")
+    own = [c.removeprefix("attribute:") for c in p.columns if c.startswith("attribute:")]
+    of_tires = [name for name, fact in log.tire_facts.items() if not isinstance(fact, tuple)]
+    known = list(dict.fromkeys(["role", "kind", "unit", "axle", "side", "dual", *own, *of_tires]))
+    near = did_you_mean(by, known, most=3) or f" (there are {', '.join(known)})"
+    raise BadCall(f"by: the positions carry no column {by!r}{near}")
 
 
 def last_tire(log: Log, day: int) -> npt.NDArray[np.int64]:
@@ -354,6 +357,12 @@ def demand_table(
 PERIODS = {"month": 1, "quarter": 3, "year": 12}
 
 
+def period_name(day: dt.date, per: str) -> str:
+    """'2026-02', '2026 Q1' or '2026': the month, quarter or year of a day."""
+    quarter = (day.month - 1) // PERIODS["quarter"] + 1
+    return {"month": f"{day:%Y-%m}", "quarter": f"{day.year} Q{quarter}", "year": f"{day.year}"}[per]
+
+
 def starts_of(ahead: Future, per: str) -> list[int]:
     """Number of the first month of each calendar month, quarter or year."""
     if per not in PERIODS:
@@ -402,7 +411,7 @@ _WORDS = (
 )
 
 
-def demand_lines(table: pa.Table, totals: list[Total], by: str | None) -> list[str]:
+def demand_lines(table: pa.Table, totals: list[Total], by: str | None, per: str = "month") -> list[str]:
     """Months (and groups) with their band, and the totals over all months."""
     from wheelend._people import WIDTH, aligned
 
@@ -410,13 +419,13 @@ def demand_lines(table: pa.Table, totals: list[Total], by: str | None) -> list[s
     if not rows:
         return ["no months were asked for"]
     most = max((r["tires_p90"] for r in rows), default=1) or 1
-    header = ("MONTH", *([by.upper()] if by else []), "P10", "P50", "P90", "")
+    header = (per.upper(), *([by.upper()] if by else []), "P10", "P50", "P90", "")
     room = WIDTH - sum(len(h) for h in header) - 8 - (10 if by else 0)
     lines = aligned(
         header,
         [
             (
-                f"{r['month']:%Y-%m}" + ("" if r["days"] >= _FULL else "*"),
+                period_name(r["month"], per) + ("" if r["days"] >= _FULL else "*"),
                 *([r[by] or "-"] if by else []),
                 *(str(r[f"tires_{q}"]) for q in DEMAND_LEVELS),
                 _band(r, most, min(room, 40)),
@@ -428,7 +437,8 @@ def demand_lines(table: pa.Table, totals: list[Total], by: str | None) -> list[s
         ("ALL MONTHS", "P10", "P50", "P90", "MEAN"),
         [(t.group or "all", *(str(q) for q in t.quantiles), f"{t.mean:.1f}") for t in totals],
     )
-    short = [f"* {rows[0]['days']} days that are left of the month."] if rows[0]["days"] < _FULL else []
+    n = rows[0]["days"]
+    short = [f"* {n} day{' that is' if n == 1 else 's that are'} left of the month."] if n < _FULL else []
     return [*lines, "", *sums, "", *short, *textwrap.wrap(_WORDS, WIDTH)]
 
 

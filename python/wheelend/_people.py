@@ -56,7 +56,7 @@ def _wrap(text: str, indent: str = "  ") -> list[str]:
     return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False)
 
 
-def _more(shown: int, total: int, what: str) -> list[str]:
+def more(shown: int, total: int, what: str) -> list[str]:
     return [f"... and {total - shown} more {what}: -o FILE writes all"] if total > shown else []
 
 
@@ -98,7 +98,7 @@ def _memory_lines(verdicts: pa.Table) -> list[str]:
     lines = ["", *_wrap(head, "")]
     for r in would[:MOST_OWN]:
         lines += _wrap(f"{r['unit']}, {position_words(r)}: {verdict_words(r)} [{r['limit_id']}]")
-    return lines + _more(min(len(would), MOST_OWN), len(would), "such verdicts")
+    return lines + more(min(len(would), MOST_OWN), len(would), "such verdicts")
 
 
 def _finding_lines(rows: list[dict[str, Any]], most: int, none: str, *, clauses: bool) -> list[str]:
@@ -116,7 +116,7 @@ def _finding_lines(rows: list[dict[str, Any]], most: int, none: str, *, clauses:
             reason = f" ({row['reason']})" if row["reason"] else ""
             clauses_of = "; ".join(f"{r['limit_id']}: {r['clause']}" for r in row["together"])
             lines += _wrap(clauses_of + reason, "    ")
-    return lines + _more(len(shown), len(rows), "findings")
+    return lines + more(len(shown), len(rows), "findings")
 
 
 def _verdict_cells(row: dict[str, Any], clauses: bool) -> tuple[str, ...]:
@@ -192,7 +192,7 @@ def pressure_lines(pressures: pa.Table, measure: str) -> list[str]:
                 for r in shown
             ],
         )
-        lines += _more(len(shown), len(rows), "pressures off target")
+        lines += more(len(shown), len(rows), "pressures off target")
     return [*lines, "", *_count_lines(pressures, "state")]
 
 
@@ -222,7 +222,7 @@ def standing_lines(standing: pa.Table) -> list[str]:
             lines += _wrap(row["reason"], "    ")
     return [
         *lines,
-        *_more(len(shown), len(rows), "units"),
+        *more(len(shown), len(rows), "units"),
         "",
         *_count_lines(standing, "standing"),
         "",
@@ -274,13 +274,13 @@ def wear_lines(wear: pa.Table, measure: str) -> list[str]:
             for r in shown
         ],
     )
-    lines += _more(len(shown), len(rows), "tires")
+    lines += more(len(shown), len(rows), "tires")
     again = [r for r in rows if r["status"] == "read_again"]
     if again:
         lines += ["", "Look at these readings:"]
         for r in again[:MOST_FACTS]:
             lines += _wrap(f"{r['unit']}, {position_words(r)}: {r['reason']}")
-        lines += _more(min(len(again), MOST_FACTS), len(again), "such readings")
+        lines += more(min(len(again), MOST_FACTS), len(again), "such readings")
     lines += ["", *_wrap(_WEAR_WORDS, "")]
     return [*lines, *_count_lines(wear, "status")]
 
@@ -317,7 +317,7 @@ def fitment_lines(fitments: pa.Table, measure: str) -> list[str]:
             for r in shown
         ],
     )
-    lines += _more(len(shown), len(rows), "fitments")
+    lines += more(len(shown), len(rows), "fitments")
     words = (
         f"BY: what shows that the tire came; SURE: that it did; DEPTH: first and last, in {measure}. "
         "-o FILE says from where a tire moved, and why."
@@ -344,7 +344,7 @@ def doubt_lines(doubts: pa.Table, measure: str) -> list[str]:
         )
     if not rows:
         return ["every depth fits the others of its tire"]
-    return [*lines, *_more(len(shown), len(rows), "readings"), "", *_count_lines(doubts, "slip")]
+    return [*lines, *more(len(shown), len(rows), "readings"), "", *_count_lines(doubts, "slip")]
 
 
 def pattern_lines(patterns: pa.Table, measure: str) -> list[str]:
@@ -359,7 +359,7 @@ def pattern_lines(patterns: pa.Table, measure: str) -> list[str]:
         lines += _wrap(r["advice"], "    ")
     return [
         *lines,
-        *_more(len(shown), len(named), "tires"),
+        *more(len(shown), len(named), "tires"),
         "",
         *_count_lines(patterns, "pattern"),
         "",
@@ -405,7 +405,7 @@ def leak_lines(leaks: pa.Table, measure: str) -> list[str]:
     )
     if not rows:
         lines = ["no tire loses more than a sound one may"]
-    lines += _more(len(shown), len(rows), "tires")
+    lines += more(len(shown), len(rows), "tires")
     lines += ["", *_wrap(f"In {measure}. {_LEAK_WORDS}", ""), *_count_lines(leaks, "state"), "", *_wrap(CAUTION, "")]
     return lines
 
@@ -419,7 +419,7 @@ def alarm_lines(alarms: pa.Table) -> list[str]:
         lines += _wrap(f"{r['alarmed_on'].isoformat()} {r['unit']} {position_words(r)}: {r['reason']}", "")
     if not rows:
         return ["no alarm"]
-    return [*lines, *_more(len(shown), len(rows), "alarms"), "", *_wrap(CAUTION, "")]
+    return [*lines, *more(len(shown), len(rows), "alarms"), "", *_wrap(CAUTION, "")]
 
 
 _BACKTEST_WORDS = (
@@ -646,7 +646,7 @@ def issue_lines(issues: Issues) -> list[str]:
             shown += 1
         if shown >= MOST_ISSUES:
             break
-    return [*lines, *_more(shown, len(issues), "problems"), *issue_summary(issues)]
+    return [*lines, *more(shown, len(issues), "problems"), *issue_summary(issues)]
 
 
 def issue_summary(issues: Issues) -> list[str]:

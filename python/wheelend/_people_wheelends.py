@@ -6,7 +6,7 @@ from typing import Any
 
 import pyarrow as pa
 
-from wheelend._people import MOST_FACTS, MOST_ROWS, _count_lines, _more, _wrap, aligned, due_order, due_words, is_dated
+from wheelend._people import MOST_FACTS, MOST_ROWS, _count_lines, _wrap, aligned, due_order, due_words, is_dated, more
 from wheelend._slow import Settings
 from wheelend._words import number, position_words, with_measure
 
@@ -34,13 +34,13 @@ def slow_lines(table: pa.Table, of: Settings) -> list[str]:
         for r in shown
     ]  # fmt: skip
     lines = aligned(("UNIT", "PLACE", "READ", "NOW", "LIMIT", "DUE", "EARLIEST", "LATEST", "N"), cells) if shown else []
-    lines += _more(len(shown), len(rows), "places")
+    lines += more(len(shown), len(rows), "places")
     notes = [r for r in rows if "read it again" in r["reason"] or "sudden change" in r["reason"]]
     if notes:
         lines += ["", "Look at these readings:"]
         for r in notes[:MOST_FACTS]:
             lines += _wrap(f"{r['unit']}, {_place_words(r)}: {r['reason']}")
-        lines += _more(min(len(notes), MOST_FACTS), len(notes), "such readings")
+        lines += more(min(len(notes), MOST_FACTS), len(notes), "such readings")
     none = [r for r in all_rows if r["status"] == "no_limit"]
     if none:
         why = sorted({part for r in none for part in r["reason"].split("; ") if "limit" in part})
@@ -82,7 +82,7 @@ def mates_lines(table: pa.Table) -> list[str]:
         lines.append(head)
         for line, r in zip(body, shown, strict=True):
             lines += [line, *_wrap(r["reason"], "    ")]
-        lines += _more(len(shown), len(rows), "pairs")
+        lines += more(len(shown), len(rows), "pairs")
     else:
         lines.append("No pair is apart or drifts apart.")
     bounds = sorted({f"{r['quantity']} {r['bound']:g} {r['measure']}" for r in table.to_pylist()})
@@ -101,7 +101,8 @@ def hub_lines(table: pa.Table) -> list[str]:
     m = "degf" if "temperature_degf" in table.column_names else "degc"
     rows = [r for r in table.to_pylist() if r["state"] == "hot"]
     rows.sort(key=lambda r: (-r[f"temperature_{m}"], r["unit"], r["axle"], r["side"]))
-    lines = ["No hub stands out."] if len(table) else ["No hub temperature was read."]
+    nothing = "No hub temperature was read: it is one of the wheel-end readings (-w)."
+    lines = ["No hub stands out." if len(table) else nothing]
     if rows:
         lines = []
         for r in rows[:MOST_ROWS]:
@@ -109,6 +110,6 @@ def hub_lines(table: pa.Table) -> list[str]:
             lines += _wrap(
                 f"{r['unit']}, axle {r['axle']} {r['side']}: {temperature} on {r['read_on']}; {r['reason']}", ""
             )
-        lines += _more(min(len(rows), MOST_ROWS), len(rows), "hubs")
+        lines += more(min(len(rows), MOST_ROWS), len(rows), "hubs")
     caution = "There is no published limit of a hub's temperature: a hub like the others may still fail."
     return [*lines, "", *_count_lines(table, "state"), *_wrap(caution, "")]

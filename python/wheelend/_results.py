@@ -130,10 +130,15 @@ def _as_list(value: Iterable[str] | str) -> list[str]:
     return [value] if isinstance(value, str) else [str(v) for v in value]
 
 
+_FEW = 20  # names that a message lists
+
+
 def _require_known(wanted: list[str], known: list[str], what: str) -> None:
     for name in wanted:
         if name not in known:
-            raise BadCall(f"{what}: {name!r} is not in the data{did_you_mean(name, known, most=3)}")
+            near = did_you_mean(name, known, most=3)
+            some = f" (there are {', '.join(known)})" if not near and len(known) <= _FEW else ""
+            raise BadCall(f"{what}: {name!r} is not in the data{near}{some}")
 
 
 # ---- files

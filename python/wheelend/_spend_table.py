@@ -12,7 +12,7 @@ import numpy as np
 import pyarrow as pa
 
 from wheelend import _results
-from wheelend._demand import PERIODS, Future, demand_table, groups_of, quantiles_of, starts_of
+from wheelend._demand import PERIODS, Future, demand_table, groups_of, period_name, quantiles_of, starts_of
 from wheelend._prices import PriceList
 from wheelend._spend import PARTS, SPREAD_WORDS, Spend, Terms, spending
 from wheelend.dictionary import DEMAND_LEVELS
@@ -98,10 +98,8 @@ def _totals(ahead: Future, of: list[Spend], names: list[str]) -> list[SpendTotal
         ends = [*starts[1:], len(ahead.first_days)]
         for first, end in zip(starts, ends, strict=True):
             day = ahead.first_days[first]
-            number = (day.month - 1) // PERIODS["quarter"] + 1
             whole = end - first == PERIODS[per]
-            name = f"{day.year} Q{number}" if per == "quarter" else f"{day.year}"
-            spans.append((name + ("" if whole else "*"), slice(first, end)))
+            spans.append((period_name(day, per) + ("" if whole else "*"), slice(first, end)))
     spans.append(("all months", slice(0, len(ahead.first_days))))
     for spend in of:
         total = spend.total
@@ -128,7 +126,12 @@ _WORDS = (
 
 
 def spend_lines(
-    table: pa.Table, totals: list[SpendTotal], shares: Mapping[str, float], by: str | None, terms: Terms
+    table: pa.Table,
+    totals: list[SpendTotal],
+    shares: Mapping[str, float],
+    by: str | None,
+    terms: Terms,
+    per: str = "month",
 ) -> list[str]:
     """Periods with tires and spend, totals of quarters and years, and what the spread of the sum comes from."""
     from wheelend._people import WIDTH, aligned
@@ -136,12 +139,12 @@ def spend_lines(
     rows = table.to_pylist()
     if not rows:
         return ["no months were asked for"]
-    header = ("MONTH", *([by.upper()] if by else []), "TIRES", "SPEND P10", "P50", "P90", "")
+    header = (per.upper(), *([by.upper()] if by else []), "TIRES", "SPEND P10", "P50", "P90", "")
     lines = aligned(
         header,
         [
             (
-                f"{r['month']:%Y-%m}",
+                period_name(r["month"], per),
                 *([r[by] or "-"] if by else []),
                 f"{r['tires_p10']}-{r['tires_p90']}",
                 *(_shown(r[f"spend_{q}"]) for q in DEMAND_LEVELS),

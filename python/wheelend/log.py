@@ -311,7 +311,10 @@ class _Reader:
         unread: bool = False,
     ) -> Log:
         if readings is None and not unread and (wheelends is None or positions is None):
-            raise BadCall("read_log: give readings, or wheel-end readings together with positions")
+            raise BadCall(
+                "read_log: give readings, or wheel-end readings together with positions (--readings FILE, or "
+                "--wheelend-readings FILE with --positions FILE)"
+            )
         places = fleet = None
         counts: dict[str, Counts] = {}
         if positions is not None:

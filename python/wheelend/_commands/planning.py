@@ -76,13 +76,13 @@ def demand(
     prices = ask.log.prices
     if prices is None:
         table, totals = demand_table(ahead, by, ask.selection, per=per)
-        deliver(table, ask.output, lambda: demand_lines(table, totals, by))
+        deliver(table, ask.output, lambda: demand_lines(table, totals, by, per))
         return
     table, sums, _ = spend_table(ahead, by, ask.selection, prices, terms, per)
 
     def lines() -> list[str]:
         shares = spread_shares(ahead, prices, ask.selection.mask(ask.log), terms) if months else {}
-        return spend_lines(table, sums, shares, by, terms)
+        return spend_lines(table, sums, shares, by, terms, per)
 
     deliver(table, ask.output, lines)
 

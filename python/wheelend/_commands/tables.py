@@ -86,5 +86,5 @@ def sample(
     try:
         paths = write_sample(directory)
     except FileExistsError as error:
-        raise typer.BadParameter(str(error), param_hint="DIRECTORY") from None
+        raise typer.BadParameter(str(error), param_hint="DIR") from None
     show(str(path) for path in paths)
