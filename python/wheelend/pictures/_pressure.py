@@ -295,9 +295,11 @@ def _falls(ax: Axes, t: Drawn, measure: str) -> None:
 
 
 def _leak_words(t: Drawn, measure: str) -> str:
-    """A second line of the title, of a tire that leaks or may."""
+    """A second line of the title, of a tire that leaks or may; a sudden loss has no rate to go on with."""
     state, rate = t.first_word("leak"), t.numbers(f"rate_{measure}_per_month")[0]
-    if state not in (*_LEAKING, "abrupt_loss") or np.isnan(rate):
+    if state == "abrupt_loss":
+        return "\nabrupt loss"
+    if state not in _LEAKING or np.isnan(rate):
         return ""
     return f"\n{state.replace('_', ' ')}, about {rate:.2g} {words_of(measure)} a month"
 
