@@ -19,8 +19,7 @@ def weasyprint(otherwise: str) -> Any:
     except (ImportError, OSError) as error:
         raise BadCall(
             f"PDF needs WeasyPrint, which cannot be used here ({str(error).splitlines()[0]}): pip install "
-            "'wheelend[pdf]' and Debian's libpango-1.0-0, libpangoft2-1.0-0 and libharfbuzz-subset0, or "
-            f"{otherwise}"
+            f"weasyprint, and Debian's libpango-1.0-0, libpangoft2-1.0-0 and libharfbuzz-subset0, or {otherwise}"
         ) from None
     return weasyprint
 

@@ -26,7 +26,10 @@ def wear(
         str, typer.Option("--of", metavar="QUANTITY", help="tread, or a quantity of the wheel-end readings.")
     ],
     limits: Limits = None,
-    limit: Limit = None,
+    limit: Annotated[
+        str | None,
+        typer.Option("--limit", metavar="VALUE", help="One limit for all, e.g. '4/32 in'; with --of of that quantity."),
+    ] = None,
     recalibrate: Annotated[
         Path | None,
         typer.Option(

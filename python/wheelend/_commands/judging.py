@@ -69,7 +69,10 @@ def standing(
     ask: Ask,
     *,
     limits: Limits = None,
-    unread_after: Annotated[int, typer.Option("--unread-after", metavar="DAYS", min=0, help="Days without a reading.")],
+    unread_after: Annotated[
+        int,
+        typer.Option("--unread-after", metavar="DAYS", min=0, help="Days without a reading that make a unit unread."),
+    ],
     count_unconfirmed: Unconfirmed = False,
 ) -> None:
     """Which units may leave: hold, unread, watch or clear, one line each.

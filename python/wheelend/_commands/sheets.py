@@ -32,7 +32,10 @@ def sheet(
         Path, typer.Option("-o", "--output", metavar="FILE", callback=_check_sheet, help="A name in .html or .pdf.")
     ],
     limits: Limits = None,
-    unread_after: Annotated[int, typer.Option("--unread-after", metavar="DAYS", min=0, help="Days without a reading.")],
+    unread_after: Annotated[
+        int,
+        typer.Option("--unread-after", metavar="DAYS", min=0, help="Days without a reading that make a unit unread."),
+    ],
     count_unconfirmed: Unconfirmed = False,
     paper: Annotated[
         str | None,

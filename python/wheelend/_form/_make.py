@@ -65,7 +65,7 @@ def form(
         A log, whose last readings are shown; or wheel positions as :func:`read_log` takes them, of which nothing need
         have been read.
     output : path
-        ``.xlsx`` or ``.pdf``. The latter needs WeasyPrint: ``pip install 'wheelend[pdf]'``.
+        ``.xlsx`` or ``.pdf``. The latter needs WeasyPrint: ``pip install weasyprint``.
     readings, wheelend_readings : table, optional
         Earlier readings; the last of each place is shown beside its cell, and the form has their columns and measures.
     blank : bool
