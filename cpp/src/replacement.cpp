@@ -50,19 +50,4 @@ NormalPath seen_from(const NormalPath& path, double x) {
           .covariance = path.covariance - path.rate_se * path.rate_se * x};
 }
 
-NormalPath in_days(const NormalPath& path, double use, double use_se) {
-  return {.above = path.above,
-          .above_se = path.above_se,
-          .rate = path.rate * use,
-          .rate_se = std::hypot(path.rate * use_se, path.rate_se * use),
-          .covariance = path.covariance * use};
-}
-
-double reach_quantile_of_wear(const NormalPath& path, double p, double horizon) {
-  if (reached_by(path, 0.0) >= p || !(path.rate_se > 0.0)) {
-    return reach_quantile(path, p, horizon);
-  }
-  return reach_quantile(path, p * normal_cdf(path.rate / path.rate_se), horizon);
-}
-
 }  // namespace wheelend

@@ -28,17 +28,4 @@ struct PositionFacts {
   std::int32_t axle = 1;  // counted from the front of the unit, from 1
 };
 
-// Front wheels in the sense of 49 CFR 393.75(b): the first axle of a bus, truck or truck tractor.
-// Trailers and dollies have none, whatever their axles look like.
-constexpr bool is_front(const PositionFacts& p) {
-  return p.axle == 1 && p.kind >= 0 && p.kind <= static_cast<std::int8_t>(UnitKind::bus);
-}
-
-// Steering axle of a power unit (Appendix A to Part 396, item 10(a)): any axle of a truck, tractor or bus
-// that steers.
-constexpr bool is_power_unit_steering(const PositionFacts& p) {
-  return p.role == static_cast<std::int8_t>(AxleRole::steer) && p.kind >= 0 &&
-         p.kind <= static_cast<std::int8_t>(UnitKind::bus);
-}
-
 }  // namespace wheelend

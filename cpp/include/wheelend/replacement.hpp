@@ -19,15 +19,8 @@ double reached_by(const NormalPath& path, double x);
 // The same path seen from x further on.
 NormalPath seen_from(const NormalPath& path, double x);
 
-// The path with its rate spread by an uncertain use per day: exposure becomes days.
-NormalPath in_days(const NormalPath& path, double use, double use_se);
-
 // The exposure by which the limit is reached with probability p: 0 if it is that likely already, infinity if
 // it does not become that likely within the horizon.
 double reach_quantile(const NormalPath& path, double p, double horizon);
-
-// The same for what cannot grow: the share of the normal law that lies on rates below zero is not believed.
-// Without it a rate known to half of itself would never reach its limit with probability 0.95.
-double reach_quantile_of_wear(const NormalPath& path, double p, double horizon);
 
 }  // namespace wheelend
