@@ -23,5 +23,5 @@ mkdir -p examples/out
 ask sheet -o examples/out/sheet.html
 echo
 echo "The sheet for the clipboard is examples/out/sheet.html: open it in a browser, or print it. As PDF, with"
-echo "pip install '.[pdf]': wheelend sheet ... -o sheet.pdf"
+echo ".venv/bin/pip install weasyprint: .venv/bin/wheelend sheet ... -o sheet.pdf"
 echo "Done. Next: .venv/bin/wheelend --help, or the notebooks examples/*.py"

@@ -15,7 +15,7 @@ import pyarrow as pa
 
 from wheelend import _core, _results
 from wheelend._fleet_wear import learned_wear, limit_mm, watched
-from wheelend._words import EPOCH, did_you_mean
+from wheelend._words import EPOCH, did_you_mean, is_number, is_whole
 from wheelend.dictionary import DEMAND_LEVELS
 from wheelend.errors import BadCall
 from wheelend.limit_sets import DEFAULT, Limits
@@ -114,10 +114,10 @@ def future(
     seed: int = 1,
 ) -> Future:
     """Learn a fleet and lay out the months to come; arguments as for :func:`demand`."""
-    if not 0 <= months <= _MOST_MONTHS:
-        raise BadCall(f"months: expected 0 to {_MOST_MONTHS}, got {months}")
-    if draws < 1 or seed < 0:
-        raise BadCall(f"draws from 1 and a seed from 0: got {draws} and {seed}")
+    if not is_whole(months) or not 0 <= months <= _MOST_MONTHS:
+        raise BadCall(f"months: expected 0 to {_MOST_MONTHS}, got {months!r}")
+    if not is_whole(draws) or not is_whole(seed) or draws < 1 or seed < 0:
+        raise BadCall(f"draws from 1 and a seed from 0: got {draws!r} and {seed!r}")
     day = as_of_day(log, as_of)
     first_days, ends = calendar_months(day, max(months, 1))
     found = learned_wear(log, limit_mm(log, limit, limits), day, demand_days=float(ends[-1]))
@@ -399,8 +399,8 @@ def check_changes(changes: Mapping[str, float] | None) -> None:
         if name not in _CHANGES:
             raise BadCall(f"changes: there is no {name!r}{did_you_mean(name, list(_CHANGES), most=3)}")
         low, high = _CHANGES[name]
-        if not low <= value <= high:
-            raise BadCall(f"changes: {name} from {low:g} to {high:g}, got {value}")
+        if not is_number(value) or not low <= value <= high:
+            raise BadCall(f"changes: {name} from {low:g} to {high:g}, got {value!r}")
 
 
 # ---- for people

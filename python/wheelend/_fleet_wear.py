@@ -13,7 +13,7 @@ import numpy as np
 from wheelend import _core, _data, _facts, limit_sets, measures
 from wheelend._progress import Progress
 from wheelend.limit_sets import Limits
-from wheelend.log import Log
+from wheelend.log import Log, require_log
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -97,6 +97,7 @@ def _prior() -> dict[str, Any]:
 
 def limit_mm(log: Log, limit: str | None, limits: Limits) -> npt.NDArray[np.float64]:
     """Depth at which each position is due: the argument, else its pull depth, else the legal minimum."""
+    require_log(log)
     if limit is not None:
         number, label = measures.parse_quantity(limit, "length", "limit")
         value = measures.convert(np.array([float(number)]), label, "mm")[0]

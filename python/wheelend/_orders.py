@@ -13,7 +13,7 @@ from wheelend import _results
 from wheelend._demand import DRAWS, MOVED_ON, SOURCES, Future, future, quantiles_of
 from wheelend._fleet_wear import DAYS_PER_MONTH
 from wheelend._spend import texts_of
-from wheelend._words import EPOCH, position_words
+from wheelend._words import EPOCH, is_number, position_words
 from wheelend.errors import BadCall
 from wheelend.limit_sets import DEFAULT, Limits
 from wheelend.log import Log
@@ -102,7 +102,7 @@ def _months(months: int) -> int:
 
 def orders_table(ahead: Future, service_level: float, selection: Selection) -> pa.Table:
     """The shelf of :func:`orders` as an Arrow table."""
-    if not 0.0 < service_level < 1.0:
+    if not is_number(service_level) or not 0.0 < service_level < 1.0:
         raise BadCall(f"service_level: expected a number between 0 and 1 (0.95), got {service_level!r}")
     group, names = _groups(ahead.log, selection, ahead.day)
     rows: list[dict[str, Any]] = []

@@ -127,7 +127,7 @@ def chosen(
 
 
 def _as_list(value: Iterable[str] | str) -> list[str]:
-    return [value] if isinstance(value, str) else [str(v) for v in value]
+    return [str(value)] if isinstance(value, str) or not isinstance(value, Iterable) else [str(v) for v in value]
 
 
 _FEW = 20  # names that a message lists

@@ -13,6 +13,7 @@ import pyarrow.compute as pc
 
 from wheelend import _core, _loads_of_log, _results, measures
 from wheelend._words import place_key, position_words, verdict_words, with_measure
+from wheelend.errors import BadCall
 from wheelend.trends import days_to_plan, wear_table
 from wheelend.verdicts import DUE_SOON_DAYS, LEGAL, STANDINGS, Judged, as_of_day, judged, pressures_table
 
@@ -65,6 +66,8 @@ def build(
     selection: Selection,
     count_unconfirmed: bool,
 ) -> pa.Table:
+    if unread_after < 0:
+        raise BadCall(f"unread_after: expected days, from 0, got {unread_after}")
     return stand(log, find(log, limits, as_of, selection, count_unconfirmed), unread_after, as_of, selection)
 
 

@@ -6,6 +6,7 @@ import datetime as dt
 import difflib
 import re
 from collections.abc import Iterable
+from numbers import Integral, Real
 from typing import Any
 
 from wheelend import measures
@@ -39,6 +40,16 @@ def expected(what: str, known: Iterable[str], got: str) -> str:
     """'dates: expected one of iso, mdy, dmy, got 'ido'; did you mean iso?'"""
     words = list(known)
     return f"{what}: expected one of {', '.join(words)}, got {got!r}{did_you_mean(str(got), words)}"
+
+
+def is_whole(value: object) -> bool:
+    """Whether an argument is a whole number: an int, or one of NumPy's."""
+    return isinstance(value, Integral) and not isinstance(value, bool)
+
+
+def is_number(value: object) -> bool:
+    """Whether an argument is a number."""
+    return isinstance(value, Real) and not isinstance(value, bool)
 
 
 def position_words(row: dict[str, Any]) -> str:

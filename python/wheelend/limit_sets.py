@@ -104,7 +104,12 @@ def load(limits: Limits) -> LimitSet:
 
 
 def _as_names(limits: Limits) -> tuple[str, ...]:
-    return (os.fspath(limits),) if isinstance(limits, str | os.PathLike) else tuple(os.fspath(n) for n in limits)
+    if isinstance(limits, str | os.PathLike):
+        return (os.fspath(limits),)
+    try:
+        return tuple(os.fspath(n) for n in limits)
+    except TypeError:
+        raise BadCall(f"limits: expected names of sets, or paths ending in .csv, got {limits!r}") from None
 
 
 @cache

@@ -249,6 +249,7 @@ def price_list(log: Log, prices: Any) -> PriceList | None:
 
     Problems of a table that is read now become rows of ``log.issues``.
     """
+    require_log(log)
     if prices is None or isinstance(prices, _prices.PriceList):
         return log.prices if prices is None else prices
     reader = _Reader(log.issue_list, Style(), {}, None, None, None)
@@ -264,6 +265,12 @@ def read_purchases(log: Log, purchases: Any) -> tuple[Checked, list[str]]:
     return table, reader.coders["text"].names
 
 
+def require_log(log: Any) -> None:
+    """Refuse a file or a table in the place of what was read of it."""
+    if not isinstance(log, Log):
+        raise BadCall(f"expected what wheelend.read_log returns, got {type(log).__name__}: read the files first")
+
+
 def day_number(day: dt.date | str) -> int:
     """Days since 1970-01-01 of a date or of ISO text."""
     if isinstance(day, str):
@@ -273,6 +280,8 @@ def day_number(day: dt.date | str) -> int:
             raise BadCall(f"expected a date as YYYY-MM-DD, got {day!r}") from None
     if isinstance(day, dt.datetime):
         day = day.date()
+    if not isinstance(day, dt.date):
+        raise BadCall(f"expected a date, or its text as YYYY-MM-DD, got {day!r}")
     return (day - EPOCH).days
 
 

@@ -135,7 +135,7 @@ def parse_quantity(text: str, dimension: str, what: str) -> tuple[str, str]:
     BadCall
         With what was expected and what came.
     """
-    match = _QUANTITY.fullmatch(text)
+    match = _QUANTITY.fullmatch(text) if isinstance(text, str) else None
     known = ", ".join(m.label for m in table().values() if m.dimension == dimension)
     if match is None or match[3] is None:
         raise BadCall(f"{what}: expected a number and a measure ({known}), got {text!r}")

@@ -16,7 +16,7 @@ from wheelend._words import expected, position_words
 from wheelend.dictionary import QUANTITIES
 from wheelend.errors import BadCall, BadValue
 from wheelend.limit_sets import DEFAULT, Limits, LimitSet
-from wheelend.log import Log, day_number, read_log, read_on
+from wheelend.log import Log, day_number, read_log, read_on, require_log
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -33,6 +33,7 @@ LEGAL = ("violation", "out_of_service")
 
 def as_of_day(log: Log, as_of: dt.date | str | None) -> int:
     """Day number of ``as_of``; the last reading by default."""
+    require_log(log)
     return day_number(log.last_day) if as_of is None else day_number(as_of)
 
 
@@ -559,7 +560,11 @@ def spot(
     for name, word in (("kind", kind), ("role", role)):
         if word not in _core.codes[name]:
             raise BadCall(expected(name, _core.codes[name], word))
-    depths = [depth] if isinstance(depth, str) else list(depth or [])
+    depths: list[Any]
+    if isinstance(depth, Iterable) and not isinstance(depth, str):
+        depths = list(depth)
+    else:
+        depths = [] if depth is None else [depth]
     if not depths and pressure is None:
         raise BadCall("spot: give a depth, a pressure, or both (--depth '5/32 in' --pressure '92 psi')")
     first = 1 if role == "steer" or kind in ("trailer", "dolly") else 2

@@ -11,7 +11,7 @@ import pyarrow as pa
 
 from wheelend import _results
 from wheelend._look import FINE, INK, LINE, MIDDLE
-from wheelend._words import EPOCH, place_key, position_words
+from wheelend._words import EPOCH, is_whole, place_key, position_words
 from wheelend.errors import BadCall
 from wheelend.limit_sets import DEFAULT, Limits
 from wheelend.pictures import _axes
@@ -67,8 +67,8 @@ def due_data(
     BadCall
         ``most`` is below 1.
     """
-    if most is not None and most < 1:
-        raise BadCall(f"most: expected 1 or more, got {most}")
+    if most is not None and (not is_whole(most) or most < 1):
+        raise BadCall(f"most: expected 1 or more, got {most!r}")
     wear = wear_table(log, limit, limits, as_of, Selection(unit, site, group))
     rows = wear.to_pylist()
     known = sorted((r for r in rows if r["due_p50"] is not None), key=lambda r: (r["remaining_days_p50"], place_key(r)))
