@@ -1,14 +1,17 @@
 #include "wheelend/slow_wear.hpp"
 
 #include <algorithm>
+#include <bit>
 #include <cmath>
 #include <map>
+#include <numeric>
 #include <optional>
 
 #include "limit_of_place.hpp"
 #include "parallel.hpp"
+#include "slow_chain.hpp"
 #include "slow_series.hpp"
-#include "tire_chain.hpp"
+#include "split_mix.hpp"
 #include "unit_use.hpp"
 #include "wear_items.hpp"
 #include "wear_rows.hpp"
@@ -49,10 +52,15 @@ class Following {
       use_.emplace(tracks_, kinds_.kind, kinds_.group, prior_);
     }
     find_limits();
-    find_chains(typical());
-    make_items();
-    lay_out_units();
-    write(fitted());
+    typical_ = typical();
+    find_chains();
+    std::vector<Fitted> all;
+    for (const std::vector<Chain>& chains : sets_) {
+      make_items(chains);
+      lay_out_units();
+      all.push_back(fitted());
+    }
+    write(all);
     return std::move(out_);
   }
 
@@ -116,34 +124,57 @@ class Following {
     return prior;
   }
 
-  void find_chains(double rate) {
-    visits_.resize(series_.size());
+  // The likeliest course of each place, and as many as there are sets by their odds. One of each place makes
+  // a set, and a fit of each set is one of the equally likely answers. Where hardly any place leaves a doubt,
+  // the likeliest are the one set.
+  void find_chains() {
+    constexpr std::size_t sets = 5;
     chains_.resize(series_.size());
+    sets_.assign(sets, std::vector<Chain>(series_.size()));
+    std::vector<double> in_doubt(series_.size(), 0.0);
     parallel(series_.size(), options_.threads, [&](std::size_t first, std::size_t last) {
       for (std::size_t k = first; k < last; ++k) {
         const SlowSeries& s = series_[k];
-        for (const SlowReading& r : s.readings) {
-          visits_[k].push_back({.day = r.day, .time = r.time, .groove_mm = {r.left}});
-        }
         const double limit = limits_[k].value;
-        const PlaceFacts facts{
-            .wear_mm = [&](double from, double to) { return rate * ran(s, from, to); },
-            .full_mm = full_,
-            .full_spread_mm = scale_.scaled(of_.fresh_spread),
-            .limit_mm = std::isnan(limit) ? nan : scale_.left(limit),
-            .level_spread_mm = SlowScale::spread_of_reading,
-            .bias_mm = [](double) { return 0.0; },
-            .rotated = [](double) { return false; },
-        };
-        chains_[k] = likeliest_chain(visits_[k], facts);
+        const std::vector<SlowCourse> courses = slow_courses(
+            s.readings, {.wear = [&](double from, double to) { return typical_ * ran(s, from, to); },
+                         .full = full_,
+                         .full_spread = scale_.scaled(of_.fresh_spread),
+                         .limit = std::isnan(limit) ? nan : scale_.left(limit)});
+        chains_[k] = courses.front().chain;
+        for (const SlowCourse& c : courses) {
+          in_doubt[k] += last_begin(c.chain) != last_begin(chains_[k]) ? c.weight : 0.0;
+        }
+        // Evenly through their odds; in an order that differs from place to place, the same whatever else is
+        // in the fleet.
+        std::uint64_t order = 0;
+        for (const SlowReading& r : s.readings) {
+          order = mixed(order + std::bit_cast<std::uint64_t>(r.time) + std::bit_cast<std::uint64_t>(r.left));
+        }
+        double passed = courses.front().weight;
+        std::size_t at = 0;
+        for (std::size_t m = 0; m < sets; ++m) {
+          while (at + 1 < courses.size() && passed * sets < static_cast<double>(m) + 0.5) {
+            passed += courses[++at].weight;
+          }
+          sets_[(m + order) % sets][k] = courses[at].chain;
+        }
       }
     });
+    constexpr double hardly_any = 0.02;
+    if (std::accumulate(in_doubt.begin(), in_doubt.end(), 0.0) <
+        hardly_any * static_cast<double>(series_.size())) {
+      sets_.assign(1, chains_);
+    }
   }
 
   // ---- items of the fit: what was there from one renewal to the next
 
-  void make_items() {
+  void make_items(const std::vector<Chain>& chains) {
     std::map<RateKey, std::int32_t> codes;
+    items_.clear();
+    last_item_.clear();
+    groups_.clear();
     for (std::size_t k = 0; k < series_.size(); ++k) {
       const SlowSeries& s = series_[k];
       const auto p =
@@ -158,19 +189,18 @@ class Following {
         groups_.push_back({.traits = {0, static_cast<std::int32_t>(key.role), key.group},
                            .log_rate = std::log(scale_.scaled(of_.rate))});
       }
-      std::vector<std::size_t> begins{0};
-      for (const Cut& cut : chains_[k].cuts) {
-        begins.push_back(cut.visit);
-      }
-      begins.push_back(s.readings.size());
-      for (std::size_t b = 0; b + 1 < begins.size(); ++b) {
-        add_item(k, begins[b], begins[b + 1], found->second);
+      const std::vector<Cut>& cuts = chains[k].cuts;
+      for (std::size_t b = 0; b <= cuts.size(); ++b) {
+        const std::size_t first = b == 0 ? 0 : cuts[b - 1].visit;
+        const std::size_t last = b < cuts.size() ? cuts[b].visit : s.readings.size();
+        add_item(k, first, last, found->second, chains[k], b > 0 && cuts[b - 1].as_new);
       }
       last_item_.push_back(items_.size() - 1);
     }
   }
 
-  void add_item(std::size_t k, std::size_t first, std::size_t last, std::int32_t group) {
+  void add_item(std::size_t k, std::size_t first, std::size_t last, std::int32_t group, const Chain& chain,
+                bool as_new) {
     const SlowSeries& s = series_[k];
     WearItem item{.unit = s.unit, .axle = std::max(s.axle - 1, 0), .group = group};
     double most = full_;
@@ -179,16 +209,26 @@ class Following {
       item.readings.push_back({.time = reading.time,
                                .exposure = exposure(static_cast<std::size_t>(s.unit), reading.time),
                                .depth = {reading.left},
-                               .slip = !chains_[k].believed[r]});
+                               .slip = !chain.believed[r]});
       most = r == first ? std::max(most, reading.left) : most;
     }
     // Only of what was there before the record, and not where its first reading says otherwise.
     constexpr double far = 3.0;
     const double about = scale_.scaled(of_.level_spread);
-    const double off = std::abs(s.readings[first].left - full_);
+    // It was on its way for a time that nobody knows: half of the way on average.
+    const double way =
+        std::isnan(limits_[k].value) ? 0.0 : std::max(full_ - scale_.left(limits_[k].value), 0.0);
+    const double level = full_ - way / 2.0;
+    const double off = std::abs(s.readings[first].left - level);
     const bool levelled = first == 0 && off < far * std::hypot(about, SlowScale::spread_of_reading);
-    item.full = levelled ? full_ : most;
+    item.full = levelled ? level : most;
     item.first_spread = levelled ? about : nan;
+    // What was set anew was so at some time since the reading before.
+    if (as_new && of_.fresh_spread > 0.0) {
+      const double half = typical_ * ran(s, s.readings[first - 1].time, s.readings[first].time) / 2.0;
+      item.full = std::max(full_ - half, SlowScale::spread_of_reading);
+      item.first_spread = std::hypot(scale_.scaled(of_.fresh_spread), half);
+    }
     items_.push_back(std::move(item));
   }
 
@@ -207,7 +247,32 @@ class Following {
         [this](std::size_t u, double time) { return exposure(u, time); });
   }
 
-  [[nodiscard]] WearFit fitted() const {
+  // What a fit says of the last item of each place.
+  struct Fitted {
+    WearFit fit;
+    std::vector<ItemState> state = {};
+    std::vector<double> full = {};
+    std::vector<bool> doubted = {};  // its last reading
+    double log_rate = 0.0;           // mean over places
+  };
+
+  [[nodiscard]] Fitted fitted() const {
+    Fitted out{.fit = fit()};
+    std::vector<bool> doubted(items_.size(), false);
+    for (const DoubtedReading& d : out.fit.doubted) {
+      doubted[d.item] = doubted[d.item] || d.reading + 1 == items_[d.item].readings.size();
+    }
+    for (const std::size_t i : last_item_) {
+      out.state.push_back(std::move(out.fit.items[i]));
+      out.full.push_back(items_[i].full);
+      out.doubted.push_back(doubted[i]);
+      out.log_rate += out.fit.groups[static_cast<std::size_t>(items_[i].group)].log_rate /
+                      static_cast<double>(last_item_.size());
+    }
+    return out;
+  }
+
+  [[nodiscard]] WearFit fit() const {
     const bool curved = of_.curve > 0.0;
     WearSpreads spreads{.unit = of_.unit,
                         .axle = of_.axle,
@@ -238,13 +303,15 @@ class Following {
 
   // ---- the table
 
-  void write(const WearFit& fit) {
+  void write(const std::vector<Fitted>& all) {
     const auto now = static_cast<double>(options_.as_of);
     const UseModel days = time_itself();
+    const WearFit& fit = all.front().fit;
     std::vector<Passage> passages(series_.size());
     parallel(series_.size(), options_.threads, [&](std::size_t first, std::size_t last) {
       std::optional<Ahead> ahead;  // series are by unit
       std::int32_t of_unit = -1;
+      std::vector<StateAndFull> states;
       for (std::size_t k = first; k < last; ++k) {
         const auto u = static_cast<std::size_t>(series_[k].unit);
         if (series_[k].unit != of_unit) {
@@ -252,26 +319,27 @@ class Following {
                               : use_->ahead(u, now, fit);
           of_unit = series_[k].unit;
         }
+        states.clear();
+        for (const Fitted& f : all) {
+          states.push_back({&f.state[k], f.full[k]});
+        }
         const double limit = limits_[k].value;
-        const std::size_t i = last_item_[k];
         const double since = of_.by_time ? 0.0 : use_->days_since_odometer(u, now) * ahead->km_per_day();
-        passages[k] = passage(fit.items[i], items_[i].full, std::isnan(limit) ? 0.0 : scale_.left(limit),
-                              *ahead, since);
+        passages[k] = passage(states, std::isnan(limit) ? 0.0 : scale_.left(limit), *ahead, since);
       }
     });
-    std::vector<bool> doubted(items_.size(), false);
-    for (const DoubtedReading& d : fit.doubted) {
-      doubted[d.item] = doubted[d.item] || d.reading + 1 == items_[d.item].readings.size();
-    }
-    double log_rates = 0.0;
     for (std::size_t k = 0; k < series_.size(); ++k) {
-      write(k, passages[k], doubted[last_item_[k]]);
-      log_rates += fit.groups[static_cast<std::size_t>(items_[last_item_[k]].group)].log_rate;
+      const auto doubted =
+          std::count_if(all.begin(), all.end(), [k](const Fitted& f) { return f.doubted[k]; });
+      write(k, passages[k], 2 * static_cast<std::size_t>(doubted) > all.size());
     }
-    out_.rate = scale_.size(std::exp(log_rates / static_cast<double>(series_.size())));
-    out_.rate_spread = std::sqrt(fit.spreads.unit * fit.spreads.unit + fit.spreads.axle * fit.spreads.axle +
-                                 fit.spreads.item * fit.spreads.item);
-    out_.reading = scale_.size(fit.spreads.reading);
+    for (const Fitted& f : all) {
+      const WearSpreads& s = f.fit.spreads;
+      const auto n = static_cast<double>(all.size());
+      out_.rate += scale_.size(std::exp(f.log_rate)) / n;
+      out_.rate_spread += std::sqrt(s.unit * s.unit + s.axle * s.axle + s.item * s.item) / n;
+      out_.reading += scale_.size(s.reading) / n;
+    }
   }
 
   void write(std::size_t k, Passage p, bool doubted) {
@@ -279,7 +347,7 @@ class Following {
     const PlaceLimit& limit = limits_[k];
     const SlowReading& last = s.readings.back();
     WearRow row{.position = wheelends_.position[static_cast<std::size_t>(last.row)],
-                .readings = items_[last_item_[k]].readings.size(),
+                .readings = s.readings.size() - last_begin(chains_[k]),
                 .last_day = last.day,
                 .limit = limit.value,
                 .by_distance = by_distance(static_cast<std::size_t>(s.unit))};
@@ -312,9 +380,10 @@ class Following {
   const std::vector<Track> tracks_;
   const UnitKinds kinds_;
   std::optional<UnitUse> use_;
-  std::vector<PlaceLimit> limits_;          // of each series
-  std::vector<std::vector<Visit>> visits_;  // of each series
-  std::vector<Chain> chains_;
+  std::vector<PlaceLimit> limits_;        // of each series
+  double typical_ = 0.0;                  // rate that the fleet shows
+  std::vector<Chain> chains_;             // the likeliest of each series
+  std::vector<std::vector<Chain>> sets_;  // as drawn, by set and series
   std::vector<WearItem> items_;
   std::vector<std::size_t> last_item_;  // of each series
   std::vector<WearGroup> groups_;

@@ -429,8 +429,12 @@ class Item {
 // already; the time is the day, or (with the use taken as known) stands for the distance run by then.
 class Law {
  public:
-  Law(const Item& item, const Ahead& ahead, bool of_days) : item_(item), ahead_(ahead), of_days_(of_days) {
-    if (item.needing > 0) {
+  Law(std::span<const Item> items, const Ahead& ahead, bool of_days)
+      : items_(items), ahead_(ahead), of_days_(of_days) {
+    for (const Item& item : items) {
+      there_ += item.there / static_cast<double>(items.size());
+    }
+    if (there_ < 1.0) {
       find_middle();
     }
   }
@@ -440,7 +444,7 @@ class Law {
   template <std::size_t N>
   std::array<double, N> quantiles(const std::array<double, N>& levels) {
     std::array<double, N> out{};
-    if (item_.needing == 0) {
+    if (there_ >= 1.0) {
       out.fill(-infinity);
       return out;
     }
@@ -448,7 +452,7 @@ class Law {
       look(std::clamp(middle_ + off * spread_, first_time, last_time));
     }
     for (std::size_t q = 0; q < N; ++q) {
-      out[q] = levels[q] <= item_.there ? -infinity : reach((levels[q] - item_.there) / (1.0 - item_.there));
+      out[q] = levels[q] <= there_ ? -infinity : reach((levels[q] - there_) / (1.0 - there_));
       if (q > 0) {
         out[q] = std::max(out[q], out[q - 1]);
       }
@@ -463,35 +467,44 @@ class Law {
   static constexpr double first_time = -7.0;  // a minute and a half: no sooner than now
   const double last_time = std::log(horizon_days);
 
-  [[nodiscard]] double sd_at(const Ahead::At& at) const {
+  [[nodiscard]] double sd_at(const Item& item, const Ahead::At& at) const {
     const double own =
-        item_.rate_variance + at.kept * (2.0 * item_.with_severity + at.kept * item_.severity_variance);
+        item.rate_variance + at.kept * (2.0 * item.with_severity + at.kept * item.severity_variance);
     return std::sqrt((of_days_ ? at.variance : 0.0) + at.severity_variance + std::max(own, 0.0) + 1e-12);
+  }
+
+  // Of each point of an item that is not there yet, among all such.
+  [[nodiscard]] double weight(const Item& item) const {
+    return item.needing == 0 ? 0.0
+                             : (1.0 - item.there) / (1.0 - there_) / static_cast<double>(items_.size()) /
+                                   static_cast<double>(item.needing);
   }
 
   [[nodiscard]] double probability(double x) const {
     const Ahead::At at = ahead_.when(x);
-    const double per_sd = 1.0 / sd_at(at);
     const NormalTable& normal = normal_table();
-    double sum = 0.0;
-    for (std::size_t j = 0; j < item_.needing; ++j) {
-      sum += normal.at((at.exposure + at.kept * item_.severity[j] - item_.log_needed[j]) * per_sd);
+    double total = 0.0;
+    for (const Item& item : items_) {
+      const double per_sd = 1.0 / sd_at(item, at);
+      double sum = 0.0;
+      for (std::size_t j = 0; j < item.needing; ++j) {
+        sum += normal.at((at.exposure + at.kept * item.severity[j] - item.log_needed[j]) * per_sd);
+      }
+      total += weight(item) * sum;
     }
-    return sum / static_cast<double>(item_.needing);
+    return total;
   }
 
   // Where the middle of all lies, and how wide they are.
   void find_middle() {
-    double mean = 0.0, squares = 0.0;
-    for (std::size_t j = 0; j < item_.needing; ++j) {
-      mean += item_.log_needed[j];
-      squares += square(item_.log_needed[j]);
-    }
-    const auto n = static_cast<double>(item_.needing);
-    mean /= n;
-    double severity = 0.0;
-    for (std::size_t j = 0; j < item_.needing; ++j) {
-      severity += item_.severity[j] / n;
+    double mean = 0.0, squares = 0.0, severity = 0.0;
+    for (const Item& item : items_) {
+      const double w = weight(item);
+      for (std::size_t j = 0; j < item.needing; ++j) {
+        mean += w * item.log_needed[j];
+        squares += w * square(item.log_needed[j]);
+        severity += w * item.severity[j];
+      }
     }
     middle_ = mean - ahead_.at(grid_points / 2).exposure + std::log(Ahead::days()[grid_points / 2]);
     Ahead::At at;
@@ -502,7 +515,7 @@ class Law {
     }
     const double here = std::clamp(middle_, first_time, last_time);
     middle_ = here;
-    spread_ = std::sqrt(std::max(squares / n - mean * mean, 0.0) + square(sd_at(at)));
+    spread_ = std::sqrt(std::max(squares - mean * mean, 0.0) + square(sd_at(items_.front(), at)));
   }
 
   // Puts another point into the row of those looked at.
@@ -589,9 +602,10 @@ class Law {
   }
 
   static constexpr int most_looks = 12;
-  const Item& item_;
+  std::span<const Item> items_;
   const Ahead& ahead_;
   const bool of_days_;
+  double there_ = 0.0;
   double middle_ = 0.0, spread_ = 1.0;
   std::array<Node, 96> nodes_{};
   std::size_t count_ = 0;
@@ -722,17 +736,34 @@ WearCases wear_cases_of(const ItemState& state, double full, double limit, const
 
 Passage passage(const ItemState& state, double full, double limit, const Ahead& ahead,
                 double exposure_since) {
-  Item item(state, full, limit, ahead, exposure_since);
-  Passage out{.depth = item.depth, .rate = item.rate, .rate_sd = item.rate_sd};
-  out.read_beyond = reads_beyond(state, full, limit);
-  if (out.read_beyond) {
-    // Whoever judges that reading fails it: the earliest day that is said is now.
-    const double there = state.last_right + (1.0 - state.last_right) * item.there;
-    item.there = std::max(there, quantile_levels.front());
+  const StateAndFull one{&state, full};
+  return passage({&one, 1}, limit, ahead, exposure_since);
+}
+
+Passage passage(std::span<const StateAndFull> states, double limit, const Ahead& ahead,
+                double exposure_since) {
+  const auto n = static_cast<double>(states.size());
+  std::vector<Item> items;
+  items.reserve(states.size());
+  Passage out;
+  double squares = 0.0;
+  for (const auto& [state, full] : states) {
+    Item& item = items.emplace_back(*state, full, limit, ahead, exposure_since);
+    out.depth += item.depth / n;
+    out.rate += item.rate / n;
+    squares += (square(item.rate_sd) + square(item.rate)) / n;
+    if (reads_beyond(*state, full, limit)) {
+      // Whoever judges that reading fails it: the earliest day that is said is now.
+      const double there = state->last_right + (1.0 - state->last_right) * item.there;
+      item.there = std::max(there, quantile_levels.front());
+      out.read_beyond = true;
+    }
   }
+  out.rate_sd =
+      states.size() == 1 ? items.front().rate_sd : std::sqrt(std::max(squares - square(out.rate), 0.0));
   out.rate_per_day = out.rate * ahead.km_per_day();
   out.rate_per_day_sd = out.rate_per_day * std::sqrt(square(out.rate_sd / out.rate) + ahead.use_variance());
-  const std::array<double, 7> days = Law(item, ahead, true).quantiles(quantile_levels);
+  const std::array<double, 7> days = Law(items, ahead, true).quantiles(quantile_levels);
   for (std::size_t q = 0; q < days.size(); ++q) {
     out.days[q] = std::exp(days[q]);
   }
@@ -740,7 +771,7 @@ Passage passage(const ItemState& state, double full, double limit, const Ahead& 
     out.distance.fill(std::numeric_limits<double>::quiet_NaN());
     return out;
   }
-  const std::array<double, 7> distance = Law(item, ahead, false).quantiles(quantile_levels);
+  const std::array<double, 7> distance = Law(items, ahead, false).quantiles(quantile_levels);
   for (std::size_t q = 0; q < distance.size(); ++q) {
     out.distance[q] =
         std::isinf(distance[q]) ? std::exp(distance[q]) : std::exp(ahead.when(distance[q]).distance);

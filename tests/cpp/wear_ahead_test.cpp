@@ -178,6 +178,32 @@ TEST(WearAhead, LastReadingBeyondTheLimitIsNowAtTheEarliest) {
   EXPECT_GT(passage(s, full, limit, constant(200.0), 0.0).days[0], 200.0);
 }
 
+// In one of two states, each as likely: half of the law is of one, half of the other. 300 and 600 days; where
+// one is there already, half of all is now.
+TEST(WearAhead, OfSeveralStatesTheLawIsTheMixture) {
+  const ItemState slow = Item{}.state(), fast = Item{.rate = 2e-4}.state(),
+                  there = Item{.depth = 3.0}.state();
+  const Ahead use = constant(200.0);
+  const std::array<StateAndFull, 2> two{{{&slow, full}, {&fast, full}}};
+  const Passage p = passage(two, limit, use, 0.0);
+  for (std::size_t q = 0; q < quantile_levels.size(); ++q) {
+    if (q != middle) {
+      const double days = q < middle ? 150.0 : 300.0;
+      EXPECT_TRUE(near(p.days[q], days, {.relative = 1e-2})) << q;
+      EXPECT_TRUE(near(p.distance[q], 200.0 * days, {.relative = 1e-2})) << q;
+    }
+  }
+  EXPECT_TRUE(near(p.depth, 10.0, {.relative = 1e-5}));
+  EXPECT_TRUE(near(p.rate, 1.5e-4, {.relative = 1e-5}));
+  EXPECT_TRUE(near(p.rate_sd, 0.5e-4, {.relative = 1e-3}));
+  const std::array<StateAndFull, 2> one_there{{{&slow, full}, {&there, full}}};
+  const Passage q = passage(one_there, limit, use, 0.0);
+  EXPECT_EQ(q.days[middle], 0.0);
+  EXPECT_TRUE(near(q.days[middle + 1], 300.0, {.relative = 1e-2}));
+  const std::array<StateAndFull, 1> alone{{{&slow, full}}};
+  EXPECT_EQ(passage(alone, limit, use, 0.0).days, passage(slow, full, limit, use, 0.0).days);
+}
+
 TEST(WearAhead, BeyondTenYearsIsNever) {
   for (const double day : sure({}, 60'000.0 / 3700.0).days) {  // ten years are 3652 days
     EXPECT_EQ(day, never);

@@ -86,4 +86,12 @@ WearCases wear_cases_of(const ItemState& state, double full, double limit, const
 // odometer record, about.
 Passage passage(const ItemState& state, double full, double limit, const Ahead& ahead, double exposure_since);
 
+// The same where it is not known which of several equally likely states the item is in: the mixture of their
+// laws, and the means of their depths and rates. `ahead` is common to all.
+struct StateAndFull {
+  const ItemState* state = nullptr;
+  double full = 1.0;
+};
+Passage passage(std::span<const StateAndFull> states, double limit, const Ahead& ahead, double exposure_since);
+
 }  // namespace wheelend
