@@ -24,9 +24,9 @@ const double sd_of_rounding = 1.0 / std::sqrt(12.0);  // of one step, uniform
 // What is believed of the spread of wear before a fleet speaks. Lengths in mm. Spread between tires of one
 // kind: decile groups of car tires in one locality differed twofold, which is 0.20 in log (Tire Science and
 // Technology 1(2), derived), shared out over unit, axle and tire; the others are common practice, no source.
-// What a tire wears to one side by itself, beside its axle, hardly shows in a record of a year or two, so that a
-// wide prior of it stays and makes patterns less sure than they are (mean square of error over doubt 0.43 with
-// 0.02, 0.68 so; simulated fleets, tuning seeds 1 to 3).
+// What a tire wears to one side by itself, beside its axle, hardly shows in a record of a year or two, so
+// that a wide prior of it stays and makes patterns less sure than they are (mean square of error over doubt
+// 0.43 with 0.02, 0.68 so; simulated fleets, tuning seeds 1 to 3).
 WearSpreads prior_spreads() {
   return {.unit = 0.15,
           .axle = 0.08,

@@ -23,8 +23,8 @@ struct SlowQuantity {
   bool by_time = false;                    // goes with time, not with distance
   double end = 0.0;                        // beyond all readings on the side that it goes to
   double fresh = 1.0, fresh_spread = 0.0;  // when new or just set; spread 0: only about known
-  // How places that were there before the record differ from half of the way from fresh to the limit; NaN: that
-  // says nothing of them.
+  // How places that were there before the record differ from half of the way from fresh to the limit; NaN:
+  // that says nothing of them.
   double level_spread = std::numeric_limits<double>::quiet_NaN();
   double rate = 0.0;         // typical, per km or per day, above 0
   double rate_spread = 0.5;  // of a fleet's typical rate about it

@@ -92,6 +92,7 @@ struct StateAndFull {
   const ItemState* state = nullptr;
   double full = 1.0;
 };
-Passage passage(std::span<const StateAndFull> states, double limit, const Ahead& ahead, double exposure_since);
+Passage passage(std::span<const StateAndFull> states, double limit, const Ahead& ahead,
+                double exposure_since);
 
 }  // namespace wheelend
