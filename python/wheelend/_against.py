@@ -13,7 +13,7 @@ import numpy as np
 import pyarrow as pa
 
 from wheelend import _results, measures
-from wheelend._demand import Future, future, quantiles_of
+from wheelend._demand import Future, future, one_group, quantiles_of
 from wheelend._fleet_wear import learned_wear, limit_mm
 from wheelend._prices import PriceList, amount_of, currency_of
 from wheelend._spend import Terms, spending
@@ -96,7 +96,7 @@ def against_table(
     end = start + int(then.month_ends[-1])
     known = _read_by(log, start)
     mask = selection.mask(log)
-    group = np.where(mask & known[log.positions.unit], 0, -1).astype(np.int32)
+    group = one_group(mask & known[log.positions.unit])
     counts = then.bought(group).sum(axis=(2, 3))
     bought = np.zeros(months, np.int64)
     for p in purchases:
@@ -230,12 +230,12 @@ def _explained(
     first, gone = _spans(log)
     here = log.positions.unit
     new = (first > start) & (first <= end) & ~known
-    added = np.where(mask & new[here], 0, -1).astype(np.int32)
+    added = one_group(mask & new[here])
     out["units_added"] = (float(mean(added, changes).sum()) if new.any() else 0.0, _units(new))
     left = known & (gone > start) & (gone < end - _GONE_DAYS)
     lost = 0.0
     for u in np.flatnonzero(left):
-        of = np.where(mask & (here == u), 0, -1).astype(np.int32)
+        of = one_group(mask & (here == u))
         lost -= float(mean(of, changes)[_month(then, int(gone[u])) + 1 :].sum())
     out["units_sold"] = (lost, _units(left))
     return out

@@ -146,11 +146,16 @@ def _key(unit: str) -> int:
 # ---- groups
 
 
+def one_group(mask: npt.NDArray[np.bool_]) -> Whole:
+    """Positions that are counted together, as :meth:`Future.counts` takes them; the others are left out."""
+    return np.where(mask, 0, -1).astype(np.int32)
+
+
 def groups_of(log: Log, by: str | None, selection: Selection, day: int) -> tuple[Whole, list[str]]:
     """Group of each position, -1 where the selection leaves it out, and the groups' names."""
     mask = selection.mask(log)
     if by is None:
-        return np.where(mask, 0, -1).astype(np.int32), [""]
+        return one_group(mask), [""]
     texts = _texts(log, by, day)
     names = sorted({t for t, keep in zip(texts, mask, strict=True) if keep})
     number = {name: i for i, name in enumerate(names)}

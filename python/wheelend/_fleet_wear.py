@@ -18,7 +18,9 @@ from wheelend.log import Log, require_log
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-DAYS_PER_MONTH = 365.25 / 12  # mean month, the convention of the data dictionary
+DAYS_PER_YEAR = 365.25
+DAYS_PER_MONTH = DAYS_PER_YEAR / 12  # mean month, the convention of the data dictionary
+HORIZON_DAYS = 10 * DAYS_PER_YEAR  # as far as due dates are told: data dictionary
 
 
 def learned_wear(

@@ -5,7 +5,6 @@ Amounts are whole numbers of the smallest part of a currency that its prices use
 
 from __future__ import annotations
 
-import datetime as dt
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -15,11 +14,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from wheelend import _core, economics
-from wheelend._demand import CAUSES, DAMAGED, SOURCES, Future, bought_of, last_tire
+from wheelend._demand import CAUSES, DAMAGED, SOURCES, Future, bought_of, last_tire, one_group
+from wheelend._fleet_wear import DAYS_PER_YEAR
 from wheelend._prices import SELECTORS, Price, PriceList
 from wheelend.currencies import DECIMALS
 from wheelend.errors import BadCall
-from wheelend.log import Log
+from wheelend.log import Log, day_number
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -31,7 +31,6 @@ PARTS = ("new_tires", "retreads", "casings", "labor", "disposal", "downtime")
 _NEW, _RETREAD = SOURCES.index("new"), SOURCES.index("retread")
 _WITH_MATE = CAUSES.index("with_mate")
 _MOST = 2**62
-_YEAR = 365.25
 
 
 @dataclass(frozen=True)
@@ -150,7 +149,7 @@ def spending(
     parts = {c: np.zeros((*shape, len(PARTS)), np.int64) for c in currencies}
     by_cause = {c: np.zeros((ahead.draws, len(CAUSES))) for c in currencies}
     unpriced, tires = np.zeros(shape, np.int64), np.zeros(shape, np.int64)
-    days = [_day(d) for d in ahead.first_days]
+    days = [day_number(d) for d in ahead.first_days]
     factors = _factors(ahead, terms)
     for first, counts in ahead.counts_in_pieces(both, len(pairs), changes):
         of_pair = np.ascontiguousarray(counts.transpose(2, 1, 0, 3, 4))  # what is added up lies together
@@ -166,10 +165,6 @@ def spending(
                     unpriced[:, m, g] += missing
     of = [Spend(c, currencies[c], parts[c]) for c in currencies]
     return Spending([s for s in of if s.parts.any()] or of[:1], tires, unpriced, by_cause)
-
-
-def _day(day: dt.date) -> int:
-    return (day - dt.date(1970, 1, 1)).days
 
 
 def _places(prices: PriceList, currency: str) -> int:
@@ -188,7 +183,7 @@ class _Factor:
 
 def _factors(ahead: Future, terms: Terms) -> list[_Factor]:
     ends = ahead.month_ends.astype(float)
-    middle = (ends + np.concatenate([[0.0], ends[:-1]])) / 2.0 / _YEAR if len(ends) else ends
+    middle = (ends + np.concatenate([[0.0], ends[:-1]])) / 2.0 / DAYS_PER_YEAR if len(ends) else ends
     out = []
     level = _price_level(ahead, terms) if terms.growth_sd > 0.0 else None
     for years in middle:
@@ -294,7 +289,7 @@ def spread_shares(
     """
     roles = ahead.log.positions.columns.get("role", np.full(len(ahead.log.positions), -1, np.int8))
     practice = ahead.fleet.practice
-    group = np.where(mask, 0, -1).astype(np.int32)
+    group = one_group(mask)
     sure = Terms(terms.growth, 0.0, terms.discount, terms.hours)
 
     def sums(how: Mapping[str, float], by: npt.NDArray[np.int32], groups: int, with_terms: Terms) -> tuple[Any, Any]:

@@ -12,7 +12,7 @@ import numpy as np
 import pyarrow as pa
 
 from wheelend import _results, economics
-from wheelend._demand import DRAWS, Future, check_changes, future, quantiles_of
+from wheelend._demand import DRAWS, Future, check_changes, future, one_group, quantiles_of
 from wheelend._fleet_wear import legal_mm, limit_mm
 from wheelend._prices import PriceList
 from wheelend._spend import Terms, spending
@@ -253,7 +253,7 @@ def sums_of(
     changes: Mapping[str, float],
 ) -> Sums:
     """Tires and spend of one run, over all months, of the positions of ``mask``."""
-    group = np.where(mask, 0, -1).astype(np.int32)
+    group = one_group(mask)
     if prices is None:
         return Sums(ahead.bought(group, 1, changes).sum(axis=(1, 2, 3)).astype(np.float64), {}, {})
     found = spending(ahead, prices, group, 1, terms, changes)

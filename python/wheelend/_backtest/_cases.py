@@ -11,7 +11,8 @@ import numpy as np
 
 from wheelend import _results, measures, trends
 from wheelend._backtest import _fitted, _outcomes
-from wheelend._backtest._levels import CAP_DAYS, MEDIAN, level_at
+from wheelend._backtest._levels import MEDIAN, level_at
+from wheelend._fleet_wear import HORIZON_DAYS
 from wheelend._words import EPOCH
 from wheelend.dictionary import QUANTILES
 from wheelend.errors import BadCall
@@ -130,7 +131,7 @@ def cases(
 def _quantiles(table: pa.Table) -> Numbers:
     """Days from the cut by row and level; beyond ten years: ten years."""
     columns = [table[f"remaining_days_{q}"].to_numpy() for q in QUANTILES]
-    return np.column_stack([np.where(np.isnan(c), CAP_DAYS, c) for c in columns]).astype(np.float64)
+    return np.column_stack([np.where(np.isnan(c), HORIZON_DAYS, c) for c in columns]).astype(np.float64)
 
 
 def _put_together(

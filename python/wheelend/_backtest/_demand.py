@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pyarrow as pa
 
-from wheelend._demand import future, quantiles_of
+from wheelend._demand import future, one_group, quantiles_of
 from wheelend._fleet_wear import learned_wear, limit_mm
 from wheelend._words import EPOCH
 from wheelend.dictionary import DEMAND_LEVELS
@@ -37,7 +37,7 @@ def demand_cases(
 ) -> pa.Table:
     """One row per past day and whole calendar month after it that the record covers, at most twelve."""
     fitted = _fitted_days(log, limit, limits, until, selection)
-    group = np.where(selection.mask(log), 0, -1).astype(np.int32)
+    group = one_group(selection.mask(log))
     rows: list[dict[str, Any]] = []
     for day in days:
         ahead = future(log, limit, limits, EPOCH + dt.timedelta(days=day), _MOST_MONTHS)

@@ -15,7 +15,6 @@ if TYPE_CHECKING:
 
 LEVELS = np.array(_core.quantile_levels)
 MEDIAN = 3  # of the seven
-CAP_DAYS = 3652.5  # ten years; quantiles beyond are missing: data dictionary
 _TOP = len(LEVELS) - 1
 _FLAT = 1e-9  # least span of a tail in log: keeps a forecast without spread from dividing by zero
 

@@ -12,8 +12,9 @@ import pyarrow.csv
 import pyarrow.parquet
 
 from wheelend import _results
-from wheelend._backtest._levels import CAP_DAYS, day_at
+from wheelend._backtest._levels import day_at
 from wheelend._backtest._scores import GROUPS
+from wheelend._fleet_wear import HORIZON_DAYS
 from wheelend.dictionary import QUANTILES
 from wheelend.errors import BadCall, DataRefused
 
@@ -76,7 +77,7 @@ def recalibrated_table(wear: pa.Table, by: pa.Table) -> pa.Table:
         raise BadCall("wear: it was recalibrated before; start from what wheelend.wear gives")
     level = _levels_of(by)[_group_of(np.asarray(wear["readings_used"].to_numpy()))]
     start = _as_of(wear, days, due)
-    for names, most in ((days, CAP_DAYS), (miles, np.inf)):
+    for names, most in ((days, HORIZON_DAYS), (miles, np.inf)):
         right = _at(_columns(wear, names), level)
         right[right > most] = np.nan
         for i, name in enumerate(names):

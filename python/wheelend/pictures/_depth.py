@@ -10,7 +10,7 @@ import numpy as np
 import pyarrow as pa
 
 from wheelend import _core, _results, measures
-from wheelend._fleet_wear import learned_wear, limit_mm
+from wheelend._fleet_wear import HORIZON_DAYS, learned_wear, limit_mm
 from wheelend._look import FINE, INK, LINE, MIDDLE, PAPER
 from wheelend._words import with_measure
 from wheelend.errors import BadCall
@@ -31,7 +31,6 @@ if TYPE_CHECKING:
 _STEP_MM = 0.05  # between depths of which the dates are asked: a day or two of wear
 _MOST_ASKED = 12  # positions: of more, asking each for its depths takes longer than learning the fleet twice
 _LEVELS = np.array(_core.quantile_levels)
-_HORIZON_DAYS = 3652.5  # ten years: data dictionary
 
 
 def depth_data(
@@ -133,7 +132,7 @@ def _soonest(v: dict[str, Any], mask: Any) -> int:
     if len(rows) == 0:
         raise BadCall("depth: no tire that was read is in use at these positions")
     median = v["remaining_days"][3][rows]
-    order = np.where(np.isnan(median), _HORIZON_DAYS, np.where(median > 0, median, 2 * _HORIZON_DAYS))
+    order = np.where(np.isnan(median), HORIZON_DAYS, np.where(median > 0, median, 2 * HORIZON_DAYS))
     return int(rows[np.argmin(order)])
 
 

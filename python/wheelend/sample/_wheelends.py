@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, NamedTuple
 
+from wheelend.sample._fleet import DAYS_PER_MONTH
+
 if TYPE_CHECKING:
     from wheelend.sample._columns import Row
     from wheelend.sample._dice import Dice
@@ -26,7 +28,6 @@ WHEELEND_COLUMNS = (
 
 _VISITS_PER_SHOP_VISIT = 3  # invented
 _SHOP_VISITS_PER_CHECK = 4  # 49 CFR 396.17 asks for a check every 12 months; four times about 12 weeks
-_DAYS_PER_MONTH = 30.4375  # 365.25 / 12, the mean month
 _POWERED = ("tractor", "truck", "bus")
 
 
@@ -123,7 +124,7 @@ def _visit(rows: Sequence[Row], before: date, number_from_last: int) -> _Visit:
         day=first["read_on"],
         reader=first["reader"],
         ambient_degf=int(first["ambient_degf"]),
-        months=(day - before).days / _DAYS_PER_MONTH,
+        months=(day - before).days / DAYS_PER_MONTH,
         fitted=tuple(fitted),
         number_from_last=number_from_last,
     )
