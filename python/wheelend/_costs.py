@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
 _FINE = 8  # decimals of a cost per mile
+_KM_PER_MILE = Decimal("1.609344")  # international mile
 _RETREADS = 2  # lives after the first that a life cost is formed over
 
 
@@ -161,7 +162,7 @@ def _under(log: Log, as_of: dt.date | str | None, selection: Selection) -> dict[
 
 def _per_mile(measure: str) -> Decimal:
     """Miles (or, for mm, kilometres turned into miles) that the distance of a wear rate has."""
-    return Decimal(1000) if measure != "mm" else Decimal(1000) / Decimal("1.609344")
+    return Decimal(1000) if measure != "mm" else Decimal(1000) / _KM_PER_MILE
 
 
 def _price(row: dict[str, Any], prices: PriceList, day: int, distance: Decimal) -> None:
@@ -381,12 +382,15 @@ _PULL_WORDS = (
 )
 
 
-def cost_lines(table: pa.Table, rows: list[dict[str, Any]], by: str | None, pulls: bool, measure: str) -> list[str]:
+def cost_lines(
+    table: pa.Table, rows: list[dict[str, Any]], by: str | None, pulls: bool, measure: str, far: str
+) -> list[str]:
     """Costs as a short text: by position the dearest and the sums, by group, or by pull depth."""
     import textwrap
 
     from wheelend._people import WIDTH, aligned, more
 
+    per_far = f"PER 1000 {far.upper()}"
     if pulls:
         if not len(table):
             return textwrap.wrap("no role and size has prices of new tires and road calls, and wear by distance", WIDTH)
@@ -405,10 +409,10 @@ def cost_lines(table: pa.Table, rows: list[dict[str, Any]], by: str | None, pull
         return [*lines, "", *textwrap.wrap(_PULL_WORDS, WIDTH)]
     if by is not None:
         lines = aligned(
-            (by.upper(), "TIRES", "PER 1000 MI", "TREAD LEFT", "CASINGS", "LOW PRESSURE A MONTH", ""),
+            (by.upper(), "TIRES", per_far, "TREAD LEFT", "CASINGS", "LOW PRESSURE A MONTH", ""),
             [
                 (
-                    r[by] or "-", str(r["tires"]), _per_1000(r["cost_per_mi"]), _whole(r["tread_value"]),
+                    r[by] or "-", str(r["tires"]), _per_1000(r["cost_per_mi"], far), _whole(r["tread_value"]),
                     _whole(r["casing_value"]), _low_pressure(r), r["currency"] or "no price",
                 )
                 for r in table.to_pylist()
@@ -417,10 +421,10 @@ def cost_lines(table: pa.Table, rows: list[dict[str, Any]], by: str | None, pull
         return [*lines, "", *textwrap.wrap(_WORDS, WIDTH)]
     dearest = sorted((r for r in table.to_pylist() if r["cost_per_mi"] is not None), key=lambda r: -r["cost_per_mi"])
     lines = aligned(
-        ("UNIT", "POSITION", "PER " + ("32ND" if measure == "32nds" else measure.upper()), "PER 1000 MI", "TREAD LEFT",
+        ("UNIT", "POSITION", "PER " + ("32ND" if measure == "32nds" else measure.upper()), per_far, "TREAD LEFT",
         ""), [
             (
-                r["unit"], position_words(r), f"{r[f'cost_per_{measure}']:.2f}", _per_1000(r["cost_per_mi"]),
+                r["unit"], position_words(r), f"{r[f'cost_per_{measure}']:.2f}", _per_1000(r["cost_per_mi"], far),
                 _whole(r["tread_value"]), r["currency"],
             )
             for r in dearest[:_MOST_ROWS]
@@ -447,8 +451,9 @@ _MOST_ROWS = 10
 _MOST_EXCESS = 25.0  # percent beyond the best that are shown
 
 
-def _per_1000(amount: Decimal | None) -> str:
-    return "-" if amount is None else f"{amount * 1000:.2f}"
+def _per_1000(per_mile: Decimal | None, far: str) -> str:
+    """Of a cost per mile, per thousand of the miles or kilometers that the fleet reads."""
+    return "-" if per_mile is None else f"{per_mile * 1000 / (_KM_PER_MILE if far == 'km' else 1):.2f}"
 
 
 def _whole(amount: Decimal | None) -> str:

@@ -23,6 +23,7 @@ from wheelend._words import (
     reading_words,
     verdict_words,
     with_measure,
+    words_of,
 )
 from wheelend.errors import BadCall
 from wheelend.verdicts import LEGAL
@@ -319,7 +320,7 @@ def fitment_lines(fitments: pa.Table, measure: str) -> list[str]:
     )
     lines += more(len(shown), len(rows), "fitments")
     words = (
-        f"BY: what shows that the tire came; SURE: that it did; DEPTH: first and last, in {measure}. "
+        f"BY: what shows that the tire came; SURE: that it did; DEPTH: first and last, in {words_of(measure)}. "
         "-o FILE says from where a tire moved, and why."
     )
     return [*lines, "", *_wrap(words, ""), *_count_lines(fitments, "how_begun")]
@@ -406,7 +407,13 @@ def leak_lines(leaks: pa.Table, measure: str) -> list[str]:
     if not rows:
         lines = ["no tire loses more than a sound one may"]
     lines += more(len(shown), len(rows), "tires")
-    lines += ["", *_wrap(f"In {measure}. {_LEAK_WORDS}", ""), *_count_lines(leaks, "state"), "", *_wrap(CAUTION, "")]
+    lines += [
+        "",
+        *_wrap(f"In {words_of(measure)}. {_LEAK_WORDS}", ""),
+        *_count_lines(leaks, "state"),
+        "",
+        *_wrap(CAUTION, ""),
+    ]
     return lines
 
 

@@ -85,6 +85,15 @@ def with_measure(value: float | None, label: str | None, places: int = 2) -> str
     return number(value, places) + joint + found.words
 
 
+def words_of(measure: str) -> str:
+    """A measure as people write it: '1/32 in', 'kPa', 'mi'."""
+    found = measures.find(measure)
+    if found is None or not found.words:
+        return measure
+    words = str(found.words)
+    return f"1{words}" if words.startswith("/") else words
+
+
 _AGAINST = re.compile(r"(?P<number>\S+) (?P<label>\S+)(?P<rest> (?:apart: (?P<other>.+?) at (?P<place>.+)|beyond .+))")
 _COUNTED = re.compile(r"\d+(\.\d+)? of \d+")
 UNLIKE = {

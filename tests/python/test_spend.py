@@ -436,6 +436,27 @@ def test_commands(arguments: list[str], name: str, shows: str, run: Any, tmp_pat
     assert [f for f in table.schema if pa.types.is_decimal(f.type)]
 
 
+def test_costs_are_told_by_the_distance_that_is_read(run: Any, tmp_path: Path) -> None:
+    """The same fleet with its odometers in kilometers: each cost per 1000 mi by 1.609344 is that per 1000 km."""
+    with (SAMPLE / "readings.csv").open(encoding="utf-8") as file:
+        head, *rows = list(csv.reader(file))
+    at = head.index("odometer_mi")
+    head[at] = "odometer_km"
+    for row in rows:
+        row[at] = row[at] and repr(float(row[at]) * 1.609344)
+    with (tmp_path / "readings.csv").open("w", encoding="utf-8", newline="") as file:
+        csv.writer(file).writerows([head, *rows])
+    by_role = {}
+    for far, files in (("MI", FILES), ("KM", [f"--readings={tmp_path / 'readings.csv'}", *FILES[1:]])):
+        header, *lines = run("costs", "--by=role", *files).out.splitlines()
+        assert f"PER 1000 {far}" in header
+        by_role[far] = {
+            line.split()[0]: float(line.split()[2]) for line in lines if line.startswith(("drive", "steer"))
+        }
+    for role, per_mi in by_role["MI"].items():
+        assert by_role["KM"][role] == pytest.approx(per_mi / 1.609344, abs=0.01)  # both rounded to hundredths
+
+
 def test_amounts_keep_their_digits_in_files(tmp_path: Path) -> None:
     amounts = [Decimal("12345678901234567.89"), None, Decimal("-0.10")]
     table = pa.table({"amount": pa.array(amounts, pa.decimal128(38, 2))})

@@ -106,7 +106,9 @@ def costs(
 
     tell(ask)
     found = costs_table(ask.log, ask.log.prices, by, pulls, limit, limits or DEFAULT, ask.as_of, ask.selection)
-    deliver(found[0], ask.output, lambda: cost_lines(*found, by, pulls, ask.log.depth_measure))
+    deliver(
+        found[0], ask.output, lambda: cost_lines(*found, by, pulls, ask.log.depth_measure, ask.log.distance_measure)
+    )
 
 
 @app.command()

@@ -13,12 +13,12 @@ from wheelend import _results, measures
 from wheelend._fleet_wear import learned_wear, limit_mm
 from wheelend._look import BELOW, FINE, INK, SCALE
 from wheelend._patterns import table_of_patterns
-from wheelend._words import with_measure
+from wheelend._words import with_measure, words_of
 from wheelend.errors import BadCall
 from wheelend.limit_sets import DEFAULT, Limits
 from wheelend.pictures import _axes, _choice
 from wheelend.pictures._depth import readings_of_tire
-from wheelend.pictures._table import Drawn, words_of
+from wheelend.pictures._table import Drawn
 from wheelend.verdicts import as_of_day
 
 if TYPE_CHECKING:

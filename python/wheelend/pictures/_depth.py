@@ -12,12 +12,12 @@ import pyarrow as pa
 from wheelend import _core, _results, measures
 from wheelend._fleet_wear import HORIZON_DAYS, learned_wear, limit_mm
 from wheelend._look import FINE, INK, LINE, MIDDLE, PAPER
-from wheelend._words import with_measure
+from wheelend._words import with_measure, words_of
 from wheelend.errors import BadCall
 from wheelend.limit_sets import DEFAULT, Limits
 from wheelend.pictures import _axes, _choice
 from wheelend.pictures._read import Visits, visits_of
-from wheelend.pictures._table import Drawn, words_of
+from wheelend.pictures._table import Drawn
 from wheelend.verdicts import as_of_day
 
 if TYPE_CHECKING:

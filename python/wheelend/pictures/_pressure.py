@@ -12,13 +12,13 @@ import pyarrow as pa
 from wheelend import _core, _results, measures
 from wheelend._leaks import USUAL_FALSE_ALARMS, alarms_table, leaks_table
 from wheelend._look import BELOW, DUE, FINE, INK, LINE, MIDDLE, PAPER
-from wheelend._words import EPOCH
+from wheelend._words import EPOCH, words_of
 from wheelend.dictionary import QUANTILES
 from wheelend.errors import BadCall
 from wheelend.limit_sets import pressure_states
 from wheelend.log import read_on
 from wheelend.pictures import _axes, _choice
-from wheelend.pictures._table import Drawn, words_of
+from wheelend.pictures._table import Drawn
 from wheelend.verdicts import REFERENCE, Selection, as_of_day, pressures_table
 
 if TYPE_CHECKING:

@@ -100,12 +100,3 @@ def _arrow(table: Any, picture: str) -> pa.Table:
     if hasattr(table, "__arrow_c_stream__"):
         return pa.table(table)
     raise BadCall(f"plot_{picture}: expected the table that {picture}_data returns, got {type(table).__name__}")
-
-
-def words_of(measure: str) -> str:
-    """What stands on an axis: '1/32 in', 'psi', 'mi'."""
-    found = measures.find(measure)
-    if found is None or not found.words:
-        return measure
-    words = str(found.words)
-    return f"1{words}" if words.startswith("/") else words
