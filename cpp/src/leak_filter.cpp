@@ -12,7 +12,7 @@ namespace {
 
 constexpr double reference_psia =
     115.0;  // where psi are turned into shares: a truck tire's absolute pressure
-constexpr double ln_sea_level = 11.526088448090;  // ln(101 325), ISO 2533
+const double ln_sea_level = std::log(sea_level_pressure.si());
 constexpr double two_pi = 6.283185307179586;
 
 constexpr double per_day(double psi_per_month) { return psi_per_month / reference_psia / month_days; }

@@ -243,7 +243,7 @@ class Following {
     fit_options_.watch = options_.watch;
     units_ = units_with_knots(
         items_, tracks_.size(), fit_options_.first_day, options_.as_of,
-        [this](std::size_t u) { return by_distance(u); },
+        [this](std::size_t u) { return of_.by_time || by_distance(u); },  // time is no guess of a use
         [this](std::size_t u, double time) { return exposure(u, time); });
   }
 
