@@ -157,6 +157,8 @@ def _stud(stud: str) -> tuple[float, float, str]:
 
 def clamp_lines(found: ClampLoad, torque: str) -> list[str]:
     """The range for people."""
+    from wheelend._people import _wrap
+
     lines = [
         f"{torque}, threads {found.thread}: {_round(found.low_lbf):,} to {_round(found.high_lbf):,} lbf per stud "
         f"({found.low_kn:.0f} to {found.high_kn:.0f} kN), nut factor {found.k_high:.3f} to {found.k_low:.3f}.",
@@ -166,7 +168,8 @@ def clamp_lines(found: ClampLoad, torque: str) -> list[str]:
             f"That is {found.low_of_proof:.0%} to {found.high_of_proof:.0%} of the proof load of a class 10.9 stud "
             "(from memory)."
         )
-    return [*lines, *(f"Source: {s}." for s in found.sources), CAUTION]
+    lines += [*(f"Source: {s}." for s in found.sources), CAUTION]
+    return [line for text in lines for line in _wrap(text, "")]
 
 
 def _round(lbf: float) -> int:

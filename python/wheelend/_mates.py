@@ -159,9 +159,9 @@ def _reason(v: dict[str, Any], i: int, rule: dict[str, Any], day: int) -> str:
     words = [f"{first} {size:.1f} {rule['measure']} {word} {second}"]
     away = v["difference"][i] * v["drift"][i] > 0 and v["drift_low"][i] * v["drift_high"][i] > 0
     if state in ("apart", "drifting"):
+        if away and v["since_day"][i] != NO_DAY:
+            words.append(f"drifting apart since about {EPOCH + dt.timedelta(int(v['since_day'][i]))}")
         words.append(_WHAT[rule["quantity"]][1 if away else 0])
-    if away and v["since_day"][i] != NO_DAY:
-        words.append(f"so since about {EPOCH + dt.timedelta(int(v['since_day'][i]))}")
     if state == "too_few":
         words.append("fewer than three visits with both read since either was changed")
     if v["filled"][i]:

@@ -44,7 +44,10 @@ def slow_lines(table: pa.Table, of: Settings) -> list[str]:
     none = [r for r in all_rows if r["status"] == "no_limit"]
     if none:
         why = sorted({part for r in none for part in r["reason"].split("; ") if "limit" in part})
-        lines += ["", *_wrap(f"{len(none)} without a limit ({'; '.join(why)}): give --limit or --limits.", "")]
+        lines += [
+            *([""] if lines else []),
+            *_wrap(f"{len(none)} without a limit ({'; '.join(why)}): give --limit or --limits.", ""),
+        ]
     lines += ["", *_wrap(_DUE_WORDS, ""), *_count_lines(table, "status")]
     return [*lines, *_wrap(f"Mind: {of.caution}." if of.caution else "", "")]
 

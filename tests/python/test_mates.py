@@ -108,7 +108,7 @@ def test_the_drift_is_that_of_the_leak_and_not_of_the_year_before_it() -> None:
     assert 2.5 < row["drift_low"] < 4.0 < row["drift_high"] < 5.5
     began = np.datetime64(START) + 240
     assert abs((np.datetime64(row["drifting_since"]) - began).astype(int)) <= 30
-    assert "so since about 2025-0" in row["reason"]
+    assert "drifting apart since about 2025-0" in row["reason"]
     assert row["state"] == "apart"
 
 
