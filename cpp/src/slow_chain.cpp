@@ -75,12 +75,14 @@ class Following {
           normal_cdf((place_.limit + std::min(nearly_due, nearly_due_way * way) - o.x) / spread);
       chance += due_share * there + nearly_due_share * (near - there);
     }
-    return std::min(chance, 0.5);
+    return chance;
   }
 
   void advance(const Open& before, std::size_t i) {
     const double days = r_[i].time - r_[i - 1].time, wear = place_.wear(r_[i - 1].time, r_[i].time);
-    const double anew = chance_of_new(before, days), other = chance_of_change(days);
+    // Over many years all of this may have happened: some odds are left to none of it.
+    const double anew = std::min(chance_of_new(before, days), 0.45),
+                 other = std::min(chance_of_change(days), 0.45);
     Open on = before;
     on.x -= on.c * wear;
     on.xx += wear * (wear * on.cc - 2.0 * on.xc);

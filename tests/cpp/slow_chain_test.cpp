@@ -108,6 +108,19 @@ TEST(SlowChain, TheLastReadingAloneIsNoOtherThing) {
   EXPECT_EQ(twice.cuts[0].begun, Begun::jump);
 }
 
+TEST(SlowChain, ReadingsManyYearsApart) {
+  SlowPlace place = worn_by(1e-4);
+  place.limit = 3.9;
+  std::vector<SlowReading> readings = read({4.0, 4.8, 4.7});
+  readings[1].time = 8000.0, readings[2].time = 16000.0;
+  double sum = 0.0;
+  for (const SlowCourse& c : slow_courses(readings, place)) {
+    EXPECT_GE(c.weight, 0.0);
+    sum += c.weight;
+  }
+  EXPECT_TRUE(near(sum, 1.0, {.relative = 1e-12}));
+}
+
 TEST(SlowChain, OneReadingHasItsCourses) {
   const std::vector<SlowCourse> courses = slow_courses(read({3.0}), worn_by(1e-3));
   double sum = 0.0;

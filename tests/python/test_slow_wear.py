@@ -219,6 +219,24 @@ def test_a_reading_just_beyond_its_limit_is_now_at_the_earliest() -> None:
     assert at["status"] in ("at_limit", "from_readings")  # "at most": the limit itself passes
 
 
+def test_an_adjustment_that_cannot_be_told_from_an_error_is_in_the_width() -> None:
+    """End play, read to 0.0008 in: 0.0047 then 0.0032 is an adjustment or an error; read thrice more it is one."""
+    worn = [0.0040, 0.0042, 0.0046, 0.0048, 0.0047]
+
+    def play(values: list[float]) -> dict[str, Any]:
+        rows = [{"day": 60 * i, "quantity": "bearing_end_play", "value_in": v} for i, v in enumerate(values)]
+        return first(wheelend.wear(one_unit(rows), of="bearing_end_play"))
+
+    before, once, often = play(worn), play([*worn, 0.0032]), play([*worn, 0.0032, 0.0031, 0.0033, 0.0034])
+    assert before["remaining_days_p25"] == 0.0
+    assert once["remaining_days_p05"] == 0.0  # it was an error
+    assert once["remaining_days_p75"] > 365  # it was adjusted
+    assert often["fitted_on"] == dt.date(2024, 1, 1) + dt.timedelta(300)
+    assert "taken for adjusted" in often["reason"]
+    assert often["remaining_days_p05"] > 60
+    assert often["readings_used"] == 4
+
+
 def test_two_values_of_one_place_at_one_time_stay_out() -> None:
     rows = [{"day": 60 * i, "quantity": "lining_thickness", "value_in": v} for i, v in enumerate([0.7, 0.68, 0.66])]
     both = [*rows, {"day": 180, "quantity": "lining_thickness", "value_in": 0.64},
