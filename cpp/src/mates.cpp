@@ -204,8 +204,11 @@ class Comparing {
                  high = found.drift.high, since = found.drift.since;
     // At the bound is not beyond it: what a mean of many courses may be off by does not count.
     const double bound = rule.bound * (1.0 + 1e-9);
+    // What was read last counts by itself as well, as whoever judges that reading fails it.
+    const double read = c.seen.back().left;
+    const bool apart = std::abs(difference) > bound || std::abs(read) > bound;
     const auto passed = [&](double per_day) {
-      if (std::abs(difference) > bound) {
+      if (apart) {
         return 0.0;
       }
       const double days = per_day == 0.0 ? nan : (std::copysign(rule.bound, per_day) - difference) / per_day;
@@ -216,7 +219,7 @@ class Comparing {
     const double days = passed(drift);
     const bool certain = low * high > 0.0;
     MateState state = MateState::steady;
-    if (std::abs(difference) > bound) {
+    if (apart) {
       state = MateState::apart;
     } else if (c.seen.size() < least_visits) {
       state = MateState::too_few;
@@ -229,6 +232,7 @@ class Comparing {
     out_.visits.push_back(static_cast<std::int64_t>(c.seen.size()));
     out_.last_day.push_back(static_cast<std::int32_t>(c.seen.back().day));
     out_.difference.push_back(difference);
+    out_.read.push_back(read);
     out_.drift.push_back(drift * month_days);
     out_.drift_low.push_back(low * month_days);
     out_.drift_high.push_back(high * month_days);

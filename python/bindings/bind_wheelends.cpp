@@ -124,6 +124,7 @@ py::dict mate_columns(const py::dict& readings, const py::dict& positions, const
   out["visits"] = array_of(v.visits);
   out["last_day"] = array_of(v.last_day);
   out["difference"] = array_of(v.difference);
+  out["read"] = array_of(v.read);
   out["drift"] = array_of(v.drift);
   out["drift_low"] = array_of(v.drift_low);
   out["drift_high"] = array_of(v.drift_high);

@@ -157,6 +157,8 @@ def _reason(v: dict[str, Any], i: int, rule: dict[str, Any], day: int) -> str:
     state, size = _core.mate_states[v["state"][i]], abs(v["difference"][i])
     word = "below" if v["difference"][i] < 0 else "above"
     words = [f"{first} {size:.1f} {rule['measure']} {word} {second}"]
+    if state == "apart" and size <= rule["bound"]:
+        words.append(f"by the last visit alone {abs(v['read'][i]):.1f} {rule['measure']} apart: read both again")
     away = v["difference"][i] * v["drift"][i] > 0 and v["drift_low"][i] * v["drift_high"][i] > 0
     if state in ("apart", "drifting"):
         if away and v["since_day"][i] != NO_DAY:

@@ -156,6 +156,16 @@ def test_the_bound_itself_still_passes(inner: float, state: str) -> None:
     assert only(pair(lambda d: 100.0, lambda d: inner, [0, 30, 60]))["state"] == state
 
 
+@pytest.mark.parametrize("last", [94.0, 92.0, 80.0])
+def test_what_was_read_last_beyond_the_bound_is_apart_by_itself(last: float) -> None:
+    """As good as new for half a year, then 6 psi and more below its mate: an error perhaps, but to be looked at."""
+    row = only(pair(lambda d: 100.0, lambda d: 100.0 if d < 180 else last, range(0, 181, 30)))
+    assert row["state"] == "apart"
+    assert np.datetime64(row["passes_on"]) == np.datetime64(START) + 180
+    assert 0.5 * (100 - last) < row["difference"] < 100 - last  # between the last visit and all before it
+    assert ("read both again" in row["reason"]) == (row["difference"] <= 5.0)
+
+
 def test_depths_that_part_within_a_pair() -> None:
     row = only(pair(lambda d: 20 - 0.01 * d, lambda d: 20 - 0.03 * d, range(0, 160, 30), "tread_a_32nds"))
     assert (row["quantity"], row["state"]) == ("depth", "drifting")

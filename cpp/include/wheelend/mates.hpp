@@ -49,6 +49,7 @@ struct MateTable {
   std::vector<std::int64_t> visits;  // since either tire was last changed
   std::vector<std::int32_t> last_day;
   std::vector<double> difference;                    // at as_of
+  std::vector<double> read;                          // at the last visit, as the tires were left
   std::vector<double> drift, drift_low, drift_high;  // at present; NaN below three visits
   std::vector<std::int32_t> since_day;               // from which on; min(): all the time, or not known
   std::vector<double> days, days_early, days_late;

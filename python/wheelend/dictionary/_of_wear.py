@@ -62,7 +62,7 @@ OF_WEAR: dict[str, tuple[Result, ...]] = {
         ),
         Result("passes_early", "the same at the fast end of the interval"),
         Result("passes_late", "the same at the slow end; missing where the interval holds 0"),
-        Result("state", "apart, drifting, steady or too_few"),
+        Result("state", "apart (at as_of, or by the last visit alone), drifting, steady or too_few"),
         Result("reason", "which is the lower one, and what to look at"),
     ),
     "hubs": (
