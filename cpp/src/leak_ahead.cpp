@@ -19,9 +19,6 @@ constexpr std::array<double, 3> level_nodes{-1.0, 0.0,
                                             1.0};  // and their weights: a variance of 1 - see below
 constexpr std::array<double, 3> level_weights{0.5, 1.0, 0.5};
 constexpr std::size_t most_points = most_parts * 2 * rate_nodes.size() * level_nodes.size();
-// What was learned counts as known, and the shape of a leak is not: rates are told wider than the filter has
-// them, by as much as simulated fleets needed (tuning seeds of tests/bench/leaks.py).
-constexpr double wider = 1.12;
 constexpr double light = 0.01;  // parts below it are left out
 
 struct Point {
@@ -33,51 +30,63 @@ double below(double z) { return 0.5 * std::erfc(-z * 0.70710678118654752440); }
 }  // namespace
 
 RateQuantiles loss_rate(const AirState& tire, bool only_leaks) {
-  double total = 0.0, low = std::numeric_limits<double>::infinity(), high = -low;
-  for (std::size_t k = 0; k < tire.count; ++k) {
-    const AirPart& p = tire.parts[k];
-    if (!only_leaks || p.node != 0) {
-      const double sd = wider * std::sqrt(p.bb);
-      total += p.w;
-      low = std::min(low, p.b - 4.0 * sd), high = std::max(high, p.b + 4.0 * sd);
+  struct Rate {
+    double w, b, sd;
+  };
+  std::array<Rate, most_parts> rates;
+  std::size_t count = 0;
+  double total = 0.0, mean = 0.0, square = 0.0;
+  tire.parts.each([&](std::size_t j, const AirPart& p) {
+    if (!only_leaks || j != 0) {
+      rates[count++] = {p.w, p.b, std::sqrt(p.bb)};
+      total += p.w, mean += p.w * p.b, square += p.w * (p.b * p.b + p.bb);
     }
-  }
+  });
   if (!(total > 0.0)) {
     const double nan = std::numeric_limits<double>::quiet_NaN();
     return {nan, nan, nan};
   }
+  mean /= total;
+  const double sd = std::sqrt(std::max(square / total - mean * mean, 0.0));
+  // Newton's steps, held between bounds that close in.
   const auto at = [&](double level) {
-    double a = low, b = high;
-    for (int i = 0; i < 24; ++i) {
-      const double middle = 0.5 * (a + b);
-      double sum = 0.0;
-      for (std::size_t k = 0; k < tire.count; ++k) {
-        const AirPart& p = tire.parts[k];
-        sum += (!only_leaks || p.node != 0) ? p.w * below((middle - p.b) / (wider * std::sqrt(p.bb))) : 0.0;
+    double low = mean - 12.0 * sd, high = mean + 12.0 * sd, x = mean;
+    for (int i = 0; i < 60 && high - low > 1e-7 * sd; ++i) {
+      double sum = 0.0, slope = 0.0;
+      for (std::size_t k = 0; k < count; ++k) {
+        const double z = (x - rates[k].b) / rates[k].sd;
+        sum += rates[k].w * below(z);
+        slope += rates[k].w * std::exp(-0.5 * z * z) / rates[k].sd;
       }
-      (sum < level * total ? a : b) = middle;
+      (sum < level * total ? low : high) = x;
+      const double step = (level * total - sum) / (slope * 0.3989422804014327);
+      const double next = x + step;
+      if (std::abs(step) < 1e-9 * sd) {
+        x = next;
+        break;
+      }
+      x = next > low && next < high ? next : 0.5 * (low + high);
     }
-    return std::max(0.5 * (a + b), 0.0);  // no tire gains air
+    return std::max(x, 0.0);  // no tire gains air
   };
   return {at(0.5), at(0.05), at(0.95)};
 }
 
 std::array<double, 7> days_below(const AirState& tire, double limit_pa) {
-  const double sea = sea_level_pressure.si(), at_target = gauge_share(tire.target);
+  const double sea = sea_level_pressure.si(), at_target = tire.target_share;
   std::array<Point, most_points> points;
   std::size_t count = 0;
   double total = 0.0;
-  for (std::size_t k = 0; k < tire.count; ++k) {
-    const AirPart& p = tire.parts[k];
+  tire.parts.each([&](std::size_t of_class, const AirPart& p) {
     if (p.w < light) {
-      continue;
+      return;
     }
     const double slope = p.ub / p.bb, rest = std::sqrt(std::max(p.uu - slope * p.ub, 0.0)),
-                 sd = wider * std::sqrt(p.bb);
+                 sd = std::sqrt(p.bb);
     for (std::size_t j = 0; j < 2 * rate_nodes.size(); ++j) {
       const double z = j % 2 == 0 ? rate_nodes[j / 2] : -rate_nodes[j / 2];
       const double b = std::max(p.b + z * sd, least_rate);
-      const bool by_gauge = p.node == 0 || (j / 2) % 2 == 0;
+      const bool by_gauge = of_class == 0 || (j / 2) % 2 == 0;
       for (std::size_t i = 0; i < level_nodes.size(); ++i) {
         // Three points with weights 1/4, 1/2, 1/4 have the variance of 1 at +-sqrt(2).
         const double u = p.u + slope * z * sd + 1.4142135623730951 * level_nodes[i] * rest;
@@ -91,7 +100,7 @@ std::array<double, 7> days_below(const AirState& tire, double limit_pa) {
         total += p.w * level_weights[i];
       }
     }
-  }
+  });
   std::sort(points.begin(), points.begin() + static_cast<std::ptrdiff_t>(count),
             [](const Point& a, const Point& b) { return a.days < b.days; });
   std::array<double, 7> out;

@@ -3,58 +3,26 @@
 #include <algorithm>
 #include <cmath>
 
-#include "season.hpp"
-#include "wheelend/pressure.hpp"
-
 namespace wheelend {
 
 namespace {
 
-constexpr double reference_psia =
-    115.0;  // where psi are turned into shares: a truck tire's absolute pressure
-const double ln_sea_level = std::log(sea_level_pressure.si());
-constexpr double two_pi = 6.283185307179586;
+constexpr double small = 2e-5;  // weights below it are not followed
 
-constexpr double per_day(double psi_per_month) { return psi_per_month / reference_psia / month_days; }
-
-// Classes of leak rate beyond a sound tire's loss, psi a month: formulas 3.1 calls 3 to 5 worth watching and
-// more a leak; the spread of each reaches its neighbors. Shares and hazard are invented; only the threshold
-// of an alarm decides, and it is set on simulated sound tires.
-constexpr std::array<double, leak_nodes> node_rate{per_day(3.0), per_day(5.0), per_day(8.5), per_day(15.0),
-                                                   per_day(30.0)};
-constexpr std::array<double, leak_nodes> node_share{0.24, 0.27, 0.24, 0.15, 0.10};
-constexpr double node_spread = 0.32;                     // of its rate
-constexpr double begins = 0.15 / 365.25;                 // leaks a day of a sound tire
-constexpr double healed = 0.30;                          // leaks that are repaired when a tire is filled
-constexpr double drops = 0.03 / 365.25;                  // sudden losses a day
-constexpr double least_drop = 0.05;                      // of u
-constexpr double drop_range = 1.8;                       // from there down to flat
-constexpr double wander = 0.0004 * 0.0004;               // variance of u a day that no line explains
-constexpr double warm_rise = 0.09, warm_spread = 0.045;  // of u: 5 to 20 % of the gauge pressure
-constexpr double slip_spread = 0.12;
-constexpr double fill_spread = 0.025;  // of a filling: weather, hour, gauge
-constexpr double low_by = 0.030;       // of u below target: low, may be filled
-constexpr double start_spread = 0.035;
-constexpr double negligible = 2e-5;
-
-double density(double error, double variance) {
-  return std::exp(-0.5 * error * error / variance) / std::sqrt(two_pi * variance);
+// Of all densities here the factor 1 / sqrt(2 pi) is left out. They become weights, for which the digits of a
+// float are enough, at half the time.
+double density(double error2, double variance) {
+  return std::exp(static_cast<float>(-0.5 * error2 / variance)) / std::sqrt(static_cast<float>(variance));
 }
+// Probability of what happens at a rate within days.
+double within(double rate, double days) { return 1.0F - std::exp(static_cast<float>(-rate * days)); }
+constexpr double root_two_pi = 2.5066282746310002;
 
-// `now`: gauge share of the pressure against that at target, which permeation follows.
-void carry(AirPart& p, double days, double now) {
-  const double f = days * (p.node == 0 ? now : 0.5 * (1.0 + now));
-  p.u -= f * p.b;
-  p.uu += f * (f * p.bb - 2.0 * p.ub) + wander * days;
-  p.ub -= f * p.bb;
-}
-
-// A leak of class j that begins somewhere within the days just gone.
+// A leak of class j (from 1 on) that begins somewhere within the days just gone, of a tire that was sound.
 AirPart leaking(const AirPart& before, std::size_t j, double days) {
   AirPart p = before;
-  const double rate = node_rate[j], s2 = node_spread * node_spread * rate * rate;
-  p.node = static_cast<std::uint8_t>(j + 1);
-  p.w = before.w * node_share[j];
+  const double rate = air::class_rate[j - 1], s2 = air::class_spread * air::class_spread * rate * rate;
+  p.w = before.w * air::class_share[j - 1];
   p.u -= 0.5 * rate * days;
   p.b += rate;
   p.uu += days * days * (rate * rate / 12.0 + s2 / 3.0);
@@ -64,7 +32,7 @@ AirPart leaking(const AirPart& before, std::size_t j, double days) {
 }
 
 void observe(AirPart& p, double error, double variance) {
-  const double s = p.uu + variance, ku = p.uu / s, kb = p.ub / s;
+  const double s = 1.0 / (p.uu + variance), ku = p.uu * s, kb = p.ub * s;
   p.u += ku * error;
   p.b += kb * error;
   p.bb -= kb * p.ub;
@@ -72,350 +40,280 @@ void observe(AirPart& p, double error, double variance) {
   p.uu -= ku * p.uu;
 }
 
-void merge(AirPart& a, const AirPart& b) {
-  const double w = a.w + b.w, share = b.w / w, du = b.u - a.u, db = b.b - a.b;
-  const double cross = share * (1.0 - share);
-  a.uu += share * (b.uu - a.uu) + cross * du * du;
-  a.ub += share * (b.ub - a.ub) + cross * du * db;
-  a.bb += share * (b.bb - a.bb) + cross * db * db;
-  a.u += share * du;
-  a.b += share * db;
-  a.w = w;
+// A tire that is sound as far as anyone knows, at a level; `days` of loss lie between the level and now.
+AirPart sound_part(const AirState& tire, double w, double level, double variance, double days) {
+  AirPart p{};
+  p.w = w;
+  p.b = tire.loss, p.bb = tire.loss_spread * tire.loss_spread;
+  p.u = level - p.b * days;
+  p.uu = variance + days * days * p.bb;
+  p.ub = -days * p.bb;
+  return p;
 }
 
-// How far two parts are from one distribution.
-double apart(const AirPart& a, const AirPart& b) {
-  const double du = a.u - b.u, db = a.b - b.b;
-  return du * du / (a.uu + b.uu) + db * db / (a.bb + b.bb);
-}
-
-constexpr std::size_t most_born = 3 * most_parts;
-
-// New parts before they are thinned out.
-struct Born {
-  std::array<AirPart, most_born> parts;
-  std::size_t count = 0;
-  void add(const AirPart& p) {
-    if (count < most_born) {
-      parts[count++] = p;
-    }
-  }
-};
-
-void keep(AirState& tire, Born& born) {
-  double total = 0.0;
-  for (std::size_t i = 0; i < born.count; ++i) {
-    total += born.parts[i].w;
-  }
-  if (!(total > 0.0)) {
-    return;  // no part explains it at all: the reading is left out
-  }
-  // Parts come in an order that depends on nothing but the readings, so ties need no rule.
-  tire.count = 0;
-  for (std::size_t i = 0; i < born.count; ++i) {
-    AirPart& p = born.parts[i];
-    p.w /= total;
-    if (p.w < negligible) {
-      continue;
-    }
-    bool joined = false;
-    for (std::size_t k = 0; k < tire.count && !joined; ++k) {
-      if (tire.parts[k].node == p.node && apart(tire.parts[k], p) < 1.0) {
-        merge(tire.parts[k], p);
-        joined = true;
-      }
-    }
-    if (joined) {
-      continue;
-    }
-    if (tire.count < most_parts) {
-      tire.parts[tire.count++] = p;
-      continue;
-    }
-    std::size_t lightest = 0;
-    for (std::size_t k = 1; k < tire.count; ++k) {
-      lightest = tire.parts[k].w < tire.parts[lightest].w ? k : lightest;
-    }
-    if (tire.parts[lightest].w < p.w) {
-      tire.parts[lightest] = p;
-    }
-  }
-  double kept = 0.0;
-  for (std::size_t k = 0; k < tire.count; ++k) {
-    kept += tire.parts[k].w;
-  }
-  for (std::size_t k = 0; k < tire.count; ++k) {
-    tire.parts[k].w /= kept;
-  }
-}
-
-// Weight by class, and the heaviest part of each.
+// Weight of each class, and its heaviest part.
 struct Classes {
-  std::array<double, leak_nodes + 1> w{};
-  std::array<std::size_t, leak_nodes + 1> heaviest{};
+  std::array<double, air_classes> w{};
+  std::array<const AirPart*, air_classes> heaviest{};
 };
-Classes classes_of(const AirState& tire) {
+Classes classes_of(const AirParts& parts) {
   Classes out;
-  for (std::size_t k = 0; k < tire.count; ++k) {
-    const AirPart& p = tire.parts[k];
-    if (out.w[p.node] == 0.0 || p.w > tire.parts[out.heaviest[p.node]].w) {
-      out.heaviest[p.node] = k;
+  parts.each([&](std::size_t j, const AirPart& p) {
+    if (out.heaviest[j] == nullptr || p.w > out.heaviest[j]->w) {
+      out.heaviest[j] = &p;
     }
-    out.w[p.node] += p.w;
-  }
+    out.w[j] += p.w;
+  });
   return out;
 }
 
-// Parts after a filling to `level`, `days` of loss ago: of each class what stays, and what was repaired.
-void filled_parts(const AirState& tire, double level, double variance, double days, double w, Born& out) {
-  const Classes c = classes_of(tire);
-  double repaired = 0.0;
-  for (std::size_t j = 0; j <= leak_nodes; ++j) {
-    if (c.w[j] < negligible) {
+// What a filling leaves: of each class its rate, at a level that was set `from` to `to` days ago. Calls
+// f(class, part).
+template <class F>
+void filled_parts(const Classes& c, double level, double variance, double from, double to, const F& f) {
+  const double days = 0.5 * (from + to), width = from - to;
+  for (std::size_t j = 0; j < air_classes; ++j) {
+    if (c.w[j] < small) {
       continue;
     }
-    AirPart p = tire.parts[c.heaviest[j]];
-    const double loss = p.b * days;
-    p.w = w * c.w[j] * (j == 0 ? 1.0 : 1.0 - healed);
-    repaired += j == 0 ? 0.0 : w * c.w[j] * healed;
-    p.u = level - 0.5 * loss;
-    p.uu = variance + loss * loss / 12.0 + days * days * p.bb / 3.0;
-    p.ub = -0.5 * days * p.bb;
-    out.add(p);
+    AirPart p = *c.heaviest[j];
+    p.w = c.w[j] * (j == 0 ? 1.0 : 1.0 - air::healed);
+    p.u = level - p.b * days;
+    p.uu = variance + p.b * p.b * width * width / 12.0 + (days * days + width * width / 12.0) * p.bb;
+    p.ub = -days * p.bb;
+    f(j, p);
   }
-  if (repaired > negligible * w) {
-    AirPart p{};
-    p.w = repaired;
-    p.b = tire.loss, p.bb = tire.loss_variance;
-    p.u = level - 0.5 * p.b * days;
-    p.uu = variance + days * days * p.bb / 3.0;
-    p.ub = -0.5 * days * p.bb;
-    out.add(p);
+}
+// Leaks that were repaired.
+double repaired_share(const Classes& c) {
+  double leak = 0.0;
+  for (std::size_t j = 1; j < air_classes; ++j) {
+    leak += c.w[j];
   }
+  return air::healed * leak;
 }
 
 }  // namespace
 
-AirModel prior_air_model() {
-  AirModel m;
-  // 1 to 3 psi a month: formulas 3.1 (Tire Review, trade digest); spread so that 95 % lie within
-  m.loss = per_day(1.8), m.loss_spread = per_day(0.7);
-  m.reading = 1.2 / reference_psia;               // a stick gauge of 3 % new, read to 1 psi: formulas 9.1
-  m.visit = {1.2 / reference_psia, 0.016, 0.04};  // reader; 5 degF of doubt (1.6); season unknown
-  m.season = {-0.018, 0.0, 0.0};  // 15 degC: common practice, no source; the season is learned
-  m.warm_tires = 0.015, m.warm_visits = 0.05, m.slips = 0.003;
-  m.fill_low = 0.15, m.fill_else = 0.03, m.written_low = 0.3;  // invented, weak
-  return m;
-}
-
-std::array<double, 3> season_terms(std::int32_t day) {
-  const double angle = two_pi * std::fmod(day / 365.25, 1.0);
-  return {1.0, std::cos(angle), std::sin(angle)};
-}
-
-double usual_heat(const AirModel& model, std::int32_t day) {
-  const std::array<double, 3> x = season_terms(day);
-  return model.season[0] + model.season[1] * x[1] + model.season[2] * x[2];
-}
-
-double gauge_share(double u) { return std::max(1.0 - std::exp(ln_sea_level - u), 0.02); }
-
 double AirState::leak_share() const {
   double leak = 0.0;
-  for (std::size_t k = 0; k < count; ++k) {
-    leak += parts[k].node == 0 ? 0.0 : parts[k].w;
-  }
+  parts.each([&](std::size_t j, const AirPart& p) { leak += j == 0 ? 0.0 : p.w; });
   return leak;
 }
 
 double AirState::leak_odds() const {
   double leak = 1e-12, none = 1e-12;
-  for (std::size_t k = 0; k < count; ++k) {
-    (parts[k].node == 0 ? none : leak) += parts[k].w;
-  }
+  parts.each([&](std::size_t j, const AirPart& p) { (j == 0 ? none : leak) += p.w; });
   return std::log(leak / none);
 }
 
-double AirState::mean() const {
-  double m = 0.0;
-  for (std::size_t k = 0; k < count; ++k) {
-    m += parts[k].w * parts[k].u;
-  }
-  return m;
-}
-
 double AirState::variance() const {
-  const double m = mean();
   double v = 0.0;
-  for (std::size_t k = 0; k < count; ++k) {
-    const double d = parts[k].u - m;
-    v += parts[k].w * (parts[k].uu + d * d);
-  }
+  parts.each([&](std::size_t, const AirPart& p) { v += p.w * (p.uu + (p.u - mean) * (p.u - mean)); });
   return v;
 }
 
-const AirPart* AirState::sound() const {
-  const AirPart* best = nullptr;
-  for (std::size_t k = 0; k < count; ++k) {
-    if (parts[k].node == 0 && (best == nullptr || parts[k].w > best->w)) {
-      best = &parts[k];
+void AirState::find_mean() {
+  mean = 0.0;
+  parts.each([this](std::size_t, const AirPart& p) { mean += p.w * p.u; });
+}
+
+AirPart AirState::sound() const {
+  AirPart all{};
+  for (const AirPart& p : parts.of(0)) {
+    if (all.w == 0.0) {
+      all = p;
+    } else {
+      merge(all, p);
     }
   }
-  return best;
+  return all;
+}
+
+void set_target(AirState& tire, double target) {
+  if (target != tire.target) {
+    tire.target = target;
+    tire.target_share = gauge_share(target);
+  }
 }
 
 void begin_tire(AirState& tire, const AirModel& model, double target, double heat, std::int32_t day) {
   tire = AirState();
-  tire.target = target;
+  set_target(tire, target);
   tire.heat = heat;
-  tire.day = day;
+  tire.day = tire.known_day = day;
   tire.loss = model.loss;
-  tire.loss_variance = model.loss_spread * model.loss_spread;
-  AirPart p{};
-  p.w = 1.0;
-  p.u = target - 0.5 * heat - 0.015;  // filled to the target on a day that was as warm or not
-  p.uu = start_spread * start_spread;
-  p.b = tire.loss, p.bb = tire.loss_variance;
-  tire.parts[0] = p;
-  tire.count = 1;
+  tire.loss_spread = model.loss_spread;
+  // Filled to the target on a day that was as warm, or was not.
+  constexpr double spread2 = air::begun_spread * air::begun_spread;
+  tire.parts.add(0, sound_part(tire, 1.0, target - 0.5 * heat - air::begun_below, spread2, 0.0));
+  tire.find_mean();
 }
 
-void predict(AirState& tire, const AirModel& /*model*/, std::int32_t day) {
+void predict(AirState& tire, std::int32_t day) {
   const double elapsed = day - tire.day;
   tire.day = day;
   if (elapsed <= 0.0) {
     return;
   }
   // The parts lie so near each other that one share holds for all.
-  const double now = gauge_share(tire.mean()) / gauge_share(tire.target);
-  const double begun = 1.0 - std::exp(-begins * elapsed);
-  constexpr double heavy = 0.01;  // lighter parts of a sound tire need no leaks of their own
-  std::size_t births = 0;
-  for (std::size_t k = 0; k < tire.count; ++k) {
-    carry(tire.parts[k], elapsed, now);
-    births += tire.parts[k].node == 0 && tire.parts[k].w > heavy ? leak_nodes : 0;
-  }
-  const std::size_t before = tire.count;
-  const bool room = before + births <= most_parts;
-  Born born;
-  for (std::size_t k = 0; k < before; ++k) {
-    AirPart& p = tire.parts[k];
-    if (p.node == 0 && p.w > heavy) {
-      AirPart from = p;
-      from.w = p.w * begun;
-      p.w -= from.w;
-      for (std::size_t j = 0; j < leak_nodes; ++j) {
-        if (room) {
-          tire.parts[tire.count++] = leaking(from, j, elapsed);
-        } else {
-          born.add(leaking(from, j, elapsed));
-        }
-      }
+  const double now = gauge_share(tire.mean) / tire.target_share;
+  tire.parts.each([&](std::size_t j, AirPart& p) {
+    const double f = elapsed * (j == 0 ? now : 0.5 * (1.0 + now));
+    p.u -= f * p.b;
+    p.uu += f * (f * p.bb - 2.0 * p.ub) + air::wander * elapsed;
+    p.ub -= f * p.bb;
+  });
+  constexpr double heavy = 0.01;  // a sound tire less likely than this needs no leaks that begin
+  AirPart sound = tire.sound();
+  if (sound.w > heavy) {
+    const double begun = within(air::begins, elapsed);
+    for (AirPart& p : tire.parts.of(0)) {
+      p.w *= 1.0 - begun;
     }
-    if (!room) {
-      born.add(p);
+    sound.w *= begun;
+    for (std::size_t j = 1; j < air_classes; ++j) {
+      tire.parts.add(j, leaking(sound, j, elapsed));
     }
   }
-  if (!room) {
-    keep(tire, born);  // the update that follows thins them out otherwise
-  }
+  tire.find_mean();
 }
 
-AirFound update(AirState& tire, const AirModel& model, double level, double variance, double elapsed) {
+AirFound update(AirState& tire, const AirModel& model, double level, double variance, double elapsed,
+                bool same_tire) {
   AirFound found;
   ++tire.readings;
-  Born born;
-  const double dropped = 1.0 - std::exp(-drops * elapsed);
+  AirParts next;
+  const double dropped = within(model.drops, elapsed);
+  const double at_visit = elapsed > 0.0 && tire.low ? model.fill_visit : 0.0;
+  const double on_road_low = within(model.fill_low, elapsed);
+  const double on_road_else = within(model.fill_else, elapsed);
+  const double swapped = same_tire ? 0.0 : within(model.swaps, elapsed);
+  const double believed = tire.mean;
   const double clean = 1.0 - model.warm_tires - model.slips;
-  double ordinary = 0.0, warm = 0.0, slip = 0.0, dropping = 0.0, lowness = 0.0;
-  double error2 = 0.0;
-  for (std::size_t k = 0; k < tire.count; ++k) {
-    const AirPart& before = tire.parts[k];
-    const double error = level - before.u, s = before.uu + variance;
-    const bool low = before.u + tire.heat < tire.target - low_by;
-    lowness += low ? before.w : 0.0;
-    const double filled = elapsed > 0.0 ? (low ? model.fill_low : model.fill_else) : 0.0;
-    const double stays = before.w * (1.0 - filled - dropped);
-    const double as_usual = clean * density(error, s);
-    // Within 1.5 standard errors nothing speaks for anything but an ordinary reading.
-    const bool plain = error * error < 2.25 * s;
-    const double as_warm =
-        plain ? 0.0 : model.warm_tires * density(error - warm_rise, s + warm_spread * warm_spread);
-    const double as_slip = plain ? 0.0 : model.slips * density(error, s + slip_spread * slip_spread);
+  const double low_below = tire.target - tire.heat - air::low_by;
+  double ordinary = 0.0, warm = 0.0, slip = 0.0, dropping = 0.0;
+  tire.parts.each([&](std::size_t j, const AirPart& before) {
+    const double error = level - before.u, e2 = error * error, s = before.uu + variance;
+    const bool low = before.u < low_below;
+    found.lowness += low ? before.w : 0.0;
+    const double stays = before.w * (1.0 - at_visit) * (1.0 - (low ? on_road_low : on_road_else)) *
+                         (1.0 - dropped) * (1.0 - swapped);
     AirPart p = before;
-    p.w = stays * as_usual;
+    p.w = stays * clean * density(e2, s);
     ordinary += p.w;
-    error2 += p.w * error * error / s;
     observe(p, error, variance);
-    born.add(p);
-    const double apart_w = stays * (as_warm + as_slip);
-    warm += stays * as_warm;
-    slip += stays * as_slip;
-    if (apart_w > 1e-3 * p.w) {
-      AirPart q = before;  // the reading says nothing of the level
-      q.w = apart_w;
-      born.add(q);
-    } else {
-      born.parts[born.count - 1].w += apart_w;
-    }
-    if (error < -least_drop) {
-      dropping += before.w * dropped * clean / drop_range;
-    }
-  }
-  double filling = 0.0;
-  if (elapsed > 0.0) {
-    const double fill_share = lowness * model.fill_low + (1.0 - lowness) * model.fill_else;
-    const std::size_t first = born.count;
-    const double spread = fill_spread * fill_spread + variance;
-    const double set = tire.target - tire.heat, at = level - set;
-    // A filling goes up to the target, not down.
-    const double least = at < 0.0 ? std::min(at + 4.0 * tire.loss * elapsed, 0.0) : at;
-    if (fill_share * density(least, spread) > 3e-4 * ordinary) {
-      filled_parts(tire, set, fill_spread * fill_spread, elapsed, fill_share, born);
-      for (std::size_t i = first; i < born.count; ++i) {
-        AirPart& p = born.parts[i];
-        const double error = level - p.u;
-        p.w *= clean * density(error, p.uu + variance);
-        filling += p.w;
-        observe(p, error, variance);
+    // Within 1.5 standard errors nothing speaks for anything but an ordinary reading.
+    if (e2 > 2.25 * s) {
+      const double dw = error - air::warm_rise;
+      const double as_warm = model.warm_tires * density(dw * dw, s + air::warm_spread * air::warm_spread);
+      const double ten = std::abs(error) - air::slip_ten;
+      const double as_ten = 0.5 * density(ten * ten, s + air::slip_ten_spread * air::slip_ten_spread);
+      const double as_any = density(e2, s + air::slip_spread * air::slip_spread);
+      const double as_slip = model.slips * 0.5 * (as_ten + as_any);
+      warm += stays * as_warm;
+      slip += stays * as_slip;
+      const double unread = stays * (as_warm + as_slip);
+      if (unread > 1e-3 * p.w) {
+        AirPart q = before;  // the reading says nothing of the level
+        q.w = unread;
+        next.add(j, q);
+      } else {
+        p.w += unread;
+      }
+      if (error < -air::least_drop) {
+        dropping += before.w * dropped * clean * root_two_pi / air::drop_range;
       }
     }
+    next.add(j, p);
+  });
+  // Fillings that nobody wrote down: at the visit before, or on the road. They go up to the target, not down.
+  const auto filling = [&](double share, double set, double spread2, double from, double to) {
+    constexpr double rise = 0.01;  // of u: less is no filling that anyone could see
+    if (!(set > believed + rise)) {
+      return 0.0;
+    }
+    const double s = spread2 + variance, at = level - set + 0.5 * (from + to) * tire.loss;
+    const double least = at < 0.0 ? std::min(at + 2.0 * (from + to) * tire.loss, 0.0) : at;
+    if (!(share * density(least * least, s) > 1e-2 * ordinary)) {
+      return 0.0;
+    }
+    double sum = 0.0;
+    const auto take = [&](std::size_t j, AirPart p) {
+      const double error = level - p.u;
+      p.w *= share * clean * density(error * error, p.uu + variance);
+      sum += p.w;
+      observe(p, error, variance);
+      next.add(j, p);
+    };
+    const Classes c = classes_of(tire.parts);
+    filled_parts(c, set, spread2, from, to, take);
+    const double repaired = repaired_share(c);
+    if (repaired > small) {
+      take(0, sound_part(tire, repaired, set, spread2, 0.5 * (from + to)));
+    }
+    return sum;
+  };
+  double fill_visit = 0.0, fill_low = 0.0, fill_else = 0.0;
+  if (elapsed > 0.0) {
+    fill_visit = at_visit > 0.0 ? filling(at_visit, tire.set, tire.set_variance, elapsed, elapsed) : 0.0;
+    const double set = tire.target - tire.heat, spread2 = air::fill_spread * air::fill_spread;
+    const double of_low = found.lowness * on_road_low, of_else = (1.0 - found.lowness) * on_road_else;
+    const double both = filling((of_low + of_else) * (1.0 - at_visit), set, spread2, elapsed, 0.0);
+    fill_low = both * of_low / (of_low + of_else), fill_else = both - fill_low;
   }
   if (dropping > 0.0) {
-    AirPart p{};
-    p.w = dropping;
-    p.u = level, p.uu = variance;
-    p.b = tire.loss, p.bb = tire.loss_variance;
-    born.add(p);
+    next.add(0, sound_part(tire, dropping, level, variance, 0.0));
   }
-  const double total = ordinary + warm + slip + filling + dropping;
-  if (total > 0.0) {
-    found.warm = warm / total, found.slip = slip / total, found.fill = filling / total;
-    found.drop = dropping / total;
-    found.low = lowness > 0.5;
-    found.ordinary = ordinary / total, found.error2 = error2 / total;
-    if (found.fill > 0.5) {
-      tire.filled_day = tire.day;
-    }
-    if (found.drop > 0.5) {
-      tire.dropped_day = tire.day;
+  double swapping = 0.0;
+  if (swapped > 0.0) {
+    AirPart p = sound_part(tire, swapped, tire.target - tire.heat - air::begun_below,
+                           air::begun_spread * air::begun_spread, 0.0);
+    const double error = level - p.u;
+    p.w *= clean * density(error * error, p.uu + variance);
+    swapping = p.w;
+    if (swapping > small * ordinary) {
+      observe(p, error, variance);
+      next.add(0, p);
     }
   }
-  keep(tire, born);
+  const double fills = fill_visit + fill_low + fill_else;
+  const double total = ordinary + warm + slip + fills + dropping + swapping;
+  if (!(total > 0.0) || !next.normalize()) {
+    return found;  // no part explains it at all: the reading is left out
+  }
+  found.warm = warm / total, found.slip = slip / total, found.drop = dropping / total;
+  found.swap = swapping / total;
+  found.fill_visit = fill_visit / total, found.fill_low = fill_low / total,
+  found.fill_else = fill_else / total;
+  found.ordinary = ordinary / total;
+  if (fills > 0.5 * total) {
+    tire.filled_day = fill_visit > 0.5 * fills ? tire.day - static_cast<std::int32_t>(elapsed) : tire.day;
+  }
+  if (found.drop > 0.5) {
+    tire.dropped_day = tire.day;
+  }
+  tire.parts = next;
+  tire.find_mean();
   return found;
 }
 
-void fill(AirState& tire, const AirModel& /*model*/, double level, double variance) {
-  Born born;
-  filled_parts(tire, level, variance, 0.0, 1.0, born);
-  tire.filled_day = tire.day;
-  keep(tire, born);
+void fill(AirState& tire, double level, double variance) {
+  AirParts next;
+  const Classes c = classes_of(tire.parts);
+  filled_parts(c, level, variance, 0.0, 0.0, [&](std::size_t j, const AirPart& p) { next.add(j, p); });
+  next.add(0, sound_part(tire, repaired_share(c), level, variance, 0.0));
+  tire.filled_day = tire.known_day = tire.day;
+  tire.low = false;
+  if (next.normalize()) {
+    tire.parts = next;
+    tire.find_mean();
+  }
 }
 
-void shift(AirState& tire, double by) {
-  for (std::size_t k = 0; k < tire.count; ++k) {
-    tire.parts[k].u += by;
-  }
+void shift(AirState& tire, double level, double rate) {
+  tire.parts.each([=](std::size_t, AirPart& p) { p.u += level, p.b += rate; });
+  tire.mean += level;
 }
 
 }  // namespace wheelend

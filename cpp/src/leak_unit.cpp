@@ -1,6 +1,5 @@
 #include "leak_unit.hpp"
 
-#include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
 
@@ -8,30 +7,32 @@ namespace wheelend {
 
 namespace {
 
-constexpr double common_wander = 0.004 * 0.004 / 30.0;  // of a unit's levels together, a day
-constexpr double written_spread = 0.015;  // error of a filling that is written: gauge, rounding, cooling
-constexpr double odd_visit = 4.0;         // standard errors beyond which a visit is odd
-constexpr double warm_rise = 0.09, warm_spread = 0.045;  // of u, of a unit that has run: 5 to 20 %
-constexpr double odd_unlike = 0.30;                      // tires of an odd visit differ by this share of it
-constexpr double low_level = 0.03;                       // of u below target as shown
+// Of what is wrong with a unit's tires alike; choices.
+constexpr double common_level = 0.04;  // at first: the temperature at which they were filled
+constexpr double common_rate = 0.3;    // of the mean loss, beside what chance makes of so many
+constexpr double common_wander = 0.001 * 0.001 / 30.0;  // of the level, a day
+constexpr double odd_visit = 4.0;                       // standard errors beyond which a visit is odd
+constexpr double odd_unlike = 0.30;                     // tires of an odd visit differ by this share of it
 
 }  // namespace
 
-void AirSums::add(const AirSums& s) {
-  errors += s.errors, error2 += s.error2;
-  for (std::size_t i = 0; i < visits.size(); ++i) {
-    visits[i] += s.visits[i], visit2[i] += s.visit2[i];
-  }
-  all_visits += s.all_visits, warm_visits += s.warm_visits;
-  readings += s.readings, warm += s.warm, slips += s.slips;
-  low += s.low, low_filled += s.low_filled, other += s.other, other_filled += s.other_filled;
-  low_read += s.low_read, low_written += s.low_written;
-  for (std::size_t i = 0; i < season.size(); ++i) {
-    season[i] += s.season[i];
-  }
-  for (std::size_t i = 0; i < heat.size(); ++i) {
-    heat[i] += s.heat[i];
-  }
+void UnitWalk::Common::begin(const AirModel& model, std::size_t places) {
+  const double fleet = common_rate * model.loss;
+  uu = common_level * common_level, ub = 0.0;
+  bb = model.loss_spread * model.loss_spread / static_cast<double>(places) + fleet * fleet;
+}
+
+void UnitWalk::Common::pass(double days) {
+  uu += days * (days * bb - 2.0 * ub) + common_wander * days;
+  ub -= days * bb;
+}
+
+UnitWalk::Common::Move UnitWalk::Common::observe(double off, double variance) {
+  const double s = 1.0 / (uu + variance), ku = uu * s, kb = ub * s;
+  bb -= kb * ub;
+  ub -= ku * ub;
+  uu -= ku * uu;
+  return {ku * off, kb * off};
 }
 
 void UnitWalk::take_in(const UnitAir& unit, const AirVisit& visit, const AirModel& model, AirSums& sums) {
@@ -60,9 +61,9 @@ void UnitWalk::take_in(const UnitAir& unit, const AirVisit& visit, const AirMode
       begin_tire(tire, model, target, std::isnan(r.air) ? usual : r.air, visit.day);
       anew_[i - visit.first] = 1;
     }
-    tire.target = std::isnan(r.target) ? tire.target : r.target;
-    const double days = visit.day - tire.day;
-    predict(tire, model, visit.day);
+    set_target(tire, std::isnan(r.target) ? tire.target : r.target);
+    const double days = visit.day - tire.known_day;
+    predict(tire, visit.day);
     if (std::isnan(r.level)) {
       continue;
     }
@@ -71,7 +72,7 @@ void UnitWalk::take_in(const UnitAir& unit, const AirVisit& visit, const AirMode
     Read one;
     one.reading = i;
     one.level = said;
-    one.off = said - tire.mean();
+    one.off = said - tire.mean;
     one.variance = tire.variance();
     one.noise = noise * noise;
     one.days = anew_[i - visit.first] != 0 ? 0.0 : days;
@@ -88,13 +89,16 @@ void UnitWalk::take_in(const UnitAir& unit, const AirVisit& visit, const AirMode
   const double prior = model.visit[heat] * model.visit[heat];
   // All tires of the unit may be off by the same: the visit, or what was believed of their levels before it.
   if (common_day_ != std::numeric_limits<std::int32_t>::min()) {
-    common_ += common_wander * (visit.day - common_day_);
+    common_.pass(visit.day - common_day_);
+  } else {
+    common_.begin(model, tires_.size());
   }
   common_day_ = visit.day;
-  double shared = 0.0, sum_w = 0.0, sum_wr = 0.0, unlike = 0.0, moved = 0.0;
+  double shared = 0.0, sum_w = 0.0, sum_wr = 0.0, unlike = 0.0;
+  Common::Move moved;
   const std::size_t n = read_.size();
   // With one or two tires nothing parts the two; each tire's own level then carries the whole doubt.
-  double prior_now = n > 2 ? prior + common_ : prior;
+  double prior_now = n > 2 ? prior + common_.uu : prior;
   if (n > 1) {
     sorted_.clear();
     double information = 0.0;
@@ -104,8 +108,9 @@ void UnitWalk::take_in(const UnitAir& unit, const AirVisit& visit, const AirMode
     }
     std::sort(sorted_.begin(), sorted_.end());
     shared = 0.5 * (sorted_[(n - 1) / 2] + sorted_[n / 2]);
-    const double cold_s = prior_now + 1.6 / information, warm_s = cold_s + warm_spread * warm_spread;
-    const double dw = shared - warm_rise;
+    const double cold_s = prior_now + 1.6 / information,
+                 warm_s = cold_s + air::warm_spread * air::warm_spread;
+    const double dw = shared - air::warm_rise;
     const double as_warm = model.warm_visits / std::sqrt(warm_s) * std::exp(-0.5 * dw * dw / warm_s);
     const double as_cold =
         (1.0 - model.warm_visits) / std::sqrt(cold_s) * std::exp(-0.5 * shared * shared / cold_s);
@@ -129,40 +134,50 @@ void UnitWalk::take_in(const UnitAir& unit, const AirVisit& visit, const AirMode
       const double free = sum_wr / sum_w;  // without the prior
       sums.all_visits += 1.0;
       sums.warm_visits += warm;
-      if (common_ < prior && shared * shared <= odd_visit * odd_visit * cold_s) {
+      if (common_.uu < prior && shared * shared <= odd_visit * odd_visit * cold_s) {
         sums.visits[heat] += 1.0 - warm;
-        sums.visit2[heat] += (1.0 - warm) * (free * free - 1.0 / sum_w - common_);
+        sums.visit2[heat] += (1.0 - warm) * (free * free - 1.0 / sum_w - common_.uu);
       }
-      const double gain = common_ / (prior_now + 1.0 / sum_w);
-      moved = gain * free;
-      common_ *= 1.0 - gain;
-      common_ += odd ? 0.2 * shared * shared : 0.0;
-      common_ = std::min(common_, 0.1 * 0.1);
+      moved = common_.observe(free, prior_now - common_.uu + 1.0 / sum_w);
+      common_.uu = std::min(common_.uu + (odd ? 0.2 * shared * shared : 0.0), 0.1 * 0.1);
     }
   }
+  // The same day's temperature and air: what was wrong with a reading is wrong with a filling too.
+  const double doubt = n > 1 ? 1.0 / (sum_w + 1.0 / prior_now) : prior_now;
+  const double filling = air::written_spread * air::written_spread + doubt + unlike;
   for (const Read& r : read_) {
     const AirReading& reading = unit.readings[r.reading];
     AirState& tire = tires_[static_cast<std::size_t>(reading.place)];
-    shift(tire, moved);
+    shift(tire, moved.u, moved.b);
     // What the others of the visit say is wrong with it.
     const double rest_w = std::max(sum_w - r.weight, 0.0) + 1.0 / prior_now;
     const double of_others = n > 1 ? (sum_wr - r.weight * r.off) / rest_w : 0.0;
-    const double level = r.level - of_others + moved;
-    const bool was_low = tire.mean() + tire.heat < tire.target - low_level;
-    const AirFound found = update(tire, model, level, r.noise + unlike + 1.0 / rest_w, r.days);
-    if (tire.readings > 2) {
-      sums.errors += found.ordinary, sums.error2 += found.error2;
+    const double level = r.level - of_others + moved.u;
+    const double variance = r.noise + unlike + 1.0 / rest_w;
+    const AirPart sound = tire.sound();
+    const AirFound found = update(tire, model, level, variance, r.days, reading.same_tire);
+    // Against what was foreseen of a sound tire: parts that leak follow the errors and would hide them.
+    constexpr double surely = 0.8;
+    if (tire.readings > 2 && sound.w > surely) {
+      const double error = level - sound.u;
+      sums.errors += found.ordinary, sums.error2 += found.ordinary * error * error / (sound.uu + variance);
     }
     sums.readings += 1.0, sums.warm += found.warm, sums.slips += found.slip;
     if (r.days > 0.0) {
-      (was_low ? sums.low : sums.other) += 1.0;
-      (was_low ? sums.low_filled : sums.other_filled) += found.fill;
+      sums.low_left += tire.low ? 1.0 : 0.0, sums.low_filled += found.fill_visit;
+      sums.low_days += found.lowness * r.days, sums.road_low += found.fill_low;
+      sums.days += r.days, sums.drops += found.drop;
+      sums.unnamed_days += reading.same_tire ? 0.0 : r.days, sums.swaps += found.swap;
+      sums.other_days += (1.0 - found.lowness) * r.days, sums.road_other += found.fill_else;
     }
-    tire.heat = std::isnan(reading.air) ? usual : reading.air;
-    if (tire.mean() + tire.heat < tire.target - low_level) {
-      sums.low_read += 1.0;
-      sums.low_written += std::isnan(reading.filled) ? 0.0 : 1.0;
-    }
+    const bool low = reading.level + reading.gas < tire.target - air::low_by,
+               written = !std::isnan(reading.filled);
+    sums.low_read += low ? 1.0 : 0.0, sums.low_written += low && written ? 1.0 : 0.0;
+    tire.known_day = visit.day;
+    tire.heat = reading.heat == KnownHeat::none ? usual : reading.gas;
+    tire.low = low && !written;
+    tire.set = tire.target - tire.heat - shared + moved.u;
+    tire.set_variance = filling;
   }
   for (std::size_t i = visit.first; i < visit.end; ++i) {
     const AirReading& r = unit.readings[i];
@@ -170,72 +185,16 @@ void UnitWalk::take_in(const UnitAir& unit, const AirVisit& visit, const AirMode
     if (std::isnan(r.filled) || !tire.begun()) {
       continue;
     }
-    // The same day's temperature and air: what was wrong with the reading is wrong with this too.
-    const double doubt = n > 1 ? 1.0 / (sum_w + 1.0 / prior_now) : prior_now;
-    fill(tire, model, r.filled - unheated(r) - shared + moved,
-         written_spread * written_spread + doubt + unlike);
+    if (!std::isnan(r.level)) {
+      fill(tire, r.filled - unheated(r) - shared + moved.u, filling);
+    } else if (anew_[i - visit.first] != 0 && r.heat == KnownHeat::none) {
+      // Fitted, and nobody wrote how warm: in a heated shop or in the yard.
+      fill(tire, r.filled - 0.5 * usual, air::begun_spread * air::begun_spread);
+    } else {
+      const double visit_sd = model.visit[static_cast<std::size_t>(r.heat)];
+      fill(tire, r.filled - unheated(r), air::written_spread * air::written_spread + visit_sd * visit_sd);
+    }
   }
-}
-
-bool loss_seen(const AirState& tire, LossSeen& out) {
-  const AirPart* sound = tire.sound();
-  if (sound == nullptr || tire.readings < 3 || tire.leak_share() > 0.2) {
-    return false;
-  }
-  const double gained = 1.0 / sound->bb - 1.0 / tire.loss_variance;
-  if (!(gained > 0.02 / tire.loss_variance)) {
-    return false;
-  }
-  out.variance = 1.0 / gained;
-  out.loss = out.variance * (sound->b / sound->bb - tire.loss / tire.loss_variance);
-  return true;
-}
-
-void learn(AirModel& model, AirSums& total, const AirSums& epoch, const std::vector<LossSeen>& tires) {
-  const AirModel prior = prior_air_model();
-  total.add(epoch);
-  const auto share = [](double mean, double weight, double yes, double of) {
-    return (mean * weight + yes) / (weight + of);
-  };
-  constexpr double weight = 150.0;
-  const double ratio = (epoch.error2 + weight) / (epoch.errors + weight);
-  model.reading = std::clamp(model.reading * std::sqrt(ratio), 0.2 * prior.reading, 6.0 * prior.reading);
-  for (std::size_t i = 0; i < model.visit.size(); ++i) {
-    constexpr double visits = 8.0;
-    const double v = share(prior.visit[i] * prior.visit[i], visits, total.visit2[i], total.visits[i]);
-    // Never below the prior: the mates know a visit well enough, and what they do not share must not be
-    // forced on it.
-    model.visit[i] = std::sqrt(std::max(v, prior.visit[i] * prior.visit[i]));
-  }
-  // Season of the air: least squares with a weak prior.
-  constexpr double days = 6.0;
-  const std::array<double, 6>& s = total.season;
-  Eigen::Matrix3d m;
-  m << s[0] + days, s[1], s[2], s[1], s[3] + 0.5 * days, s[4], s[2], s[4], s[5] + 0.5 * days;
-  const Eigen::Vector3d y(total.heat[0] + days * prior.season[0], total.heat[1], total.heat[2]);
-  const Eigen::Vector3d solved = m.ldlt().solve(y);
-  model.season = {solved[0], solved[1], solved[2]};
-  model.warm_visits = share(prior.warm_visits, 40.0, total.warm_visits, total.all_visits);
-  model.warm_tires = std::max(share(prior.warm_tires, 200.0, total.warm, total.readings), 0.001);
-  model.slips = std::max(share(prior.slips, 1000.0, total.slips, total.readings), 0.0005);
-  model.fill_low = std::clamp(share(prior.fill_low, 20.0, total.low_filled, total.low), 0.02, 0.6);
-  model.fill_else = std::clamp(share(prior.fill_else, 50.0, total.other_filled, total.other), 0.005, 0.2);
-  model.written_low = share(prior.written_low, 20.0, total.low_written, total.low_read);
-  // Loss of sound tires: one step of the expectation-maximization of a normal random effect.
-  double sum = 0.0, spread = 0.0;
-  const double v = model.loss_spread * model.loss_spread;
-  for (const LossSeen& t : tires) {
-    const double part = v / (v + t.variance);
-    const double mean = model.loss + part * (t.loss - model.loss);
-    sum += mean;
-    const double d = mean - model.loss;
-    spread += d * d + v * (1.0 - part);
-  }
-  const auto n = static_cast<double>(tires.size());
-  constexpr double few = 15.0;
-  model.loss = (prior.loss * few + sum) / (few + n);
-  const double learned = (prior.loss_spread * prior.loss_spread * few + spread) / (few + n);
-  model.loss_spread = std::clamp(std::sqrt(learned), 0.15 * model.loss, 1.5 * prior.loss_spread);
 }
 
 }  // namespace wheelend

@@ -6,7 +6,7 @@
 #include <cstdint>
 #include <vector>
 
-#include "leak_filter.hpp"
+#include "leak_learning.hpp"
 
 namespace wheelend {
 
@@ -17,8 +17,10 @@ struct AirReading {
   double level = 0.0;      // u as read; NaN: not read, or warm without the tire's temperature
   double filled = 0.0;     // u it was set to; NaN: nothing is written
   double target = 0.0;     // u of the target under the air of the place; NaN: not given
+  double gas = 0.0;        // ln(T / 293.15 K) that was taken off, of the tire or the air; 0: none known
   double air = 0.0;        // ln(T / 293.15 K) of the air; NaN: not written
   KnownHeat heat = KnownHeat::none;
+  bool same_tire = false;   // its number is written, and is that of the reading before
   bool other_tire = false;  // an event or another number: a tire came since the reading before
 };
 
@@ -31,19 +33,6 @@ struct UnitAir {
   std::vector<AirVisit> visits;  // in the order of time
   std::vector<AirReading> readings;
   std::size_t places = 0;
-};
-
-// Sums for the learning; those of units are added in their order.
-struct AirSums {
-  double errors = 0.0, error2 = 0.0;
-  std::array<double, 3> visits{}, visit2{};
-  std::array<double, 6> season{};  // products of season_terms: 11, 1c, 1s, cc, cs, ss
-  std::array<double, 3> heat{};    // of them with ln(T / 293.15 K)
-  double all_visits = 0.0, warm_visits = 0.0;
-  double readings = 0.0, warm = 0.0, slips = 0.0;
-  double low = 0.0, low_filled = 0.0, other = 0.0, other_filled = 0.0;
-  double low_read = 0.0, low_written = 0.0;
-  void add(const AirSums& other_sums);
 };
 
 class UnitWalk {
@@ -75,28 +64,31 @@ class UnitWalk {
     double level = 0.0, off = 0.0, variance = 0.0, noise = 0.0, weight = 0.0, days = 0.0;
   };
 
+  // Covariance of what is wrong with the levels and the rates of all tires alike: at first, the temperature
+  // at which they were filled, and how far this unit's tires are from the fleet's mean.
+  struct Common {
+    double uu = 0.0, ub = 0.0, bb = 0.0;
+    void begin(const AirModel& model, std::size_t places);
+    void pass(double days);
+    // Takes in what all showed too much; gives what level and rate are to move by.
+    struct Move {
+      double u = 0.0, b = 0.0;
+    };
+    Move observe(double off, double variance);
+  };
+
   std::vector<AirState> tires_;
   std::vector<Read> read_;
   std::vector<double> sorted_;
   std::vector<std::uint8_t> anew_;
-  double common_ = 0.04 * 0.04;  // variance of what is wrong with the levels of all tires alike: at first,
-                                 // the temperature at which they were filled
+  Common common_;
   std::int32_t common_day_ = std::numeric_limits<std::int32_t>::min();
 };
-
-// A new model from what an epoch showed. `tires`: loss rates of tires read often enough, each as mean and
-// variance of its own readings alone.
-struct LossSeen {
-  double loss = 0.0, variance = 0.0;
-};
-void learn(AirModel& model, AirSums& total, const AirSums& epoch, const std::vector<LossSeen>& tires);
-// What a tire's readings alone say of its loss, where they say enough.
-bool loss_seen(const AirState& tire, LossSeen& out);
 
 // Odds at which an alarm is raised, so that sound tires read as these units were give `false_alarms` a 1000
 // tire-months: simulated from the model, with streams of their own for each unit and repeat.
 double alarm_odds(const std::vector<UnitAir>& units, std::int32_t until_day, const AirModel& model,
-                  double false_alarms, int threads);
+                  const std::vector<LossSeen>& tires, double false_alarms, int threads);
 
 inline constexpr std::int32_t repeat_days = 30;  // an alarm within them of another says nothing new
 

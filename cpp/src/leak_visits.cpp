@@ -40,7 +40,7 @@ double LevelReader::air(std::size_t row) const {
 }
 
 double LevelReader::level(double gauge, double air, double gas) {
-  return std::log(std::max(gauge, 0.0) + air) + std::log(reference_kelvin / gas);
+  return std::log((std::max(gauge, 0.0) + air) * (reference_kelvin / gas));
 }
 
 AirReading LevelReader::reading(std::size_t row, std::int32_t place, double target) const {
@@ -49,12 +49,14 @@ AirReading LevelReader::reading(std::size_t row, std::int32_t place, double targ
   const double tire = kelvin(c_.tire_temperature, row), ambient = kelvin(c_.ambient, row);
   const bool warm = r_.warm.at(row) == 1;
   const double outside = air(row);
-  out.target = std::isnan(target) ? nan : std::log(target + outside);
-  out.air = std::isnan(ambient) ? nan : std::log(ambient / reference_kelvin);
+  out.target =
+      std::isnan(target) ? nan : target + outside;  // its logarithm is taken once for all of the place
   out.heat = !std::isnan(tire)      ? KnownHeat::tire
              : !std::isnan(ambient) ? KnownHeat::ambient
                                     : KnownHeat::none;
   const double gas = !std::isnan(tire) ? tire : !std::isnan(ambient) ? ambient : reference_kelvin;
+  out.gas = gas == reference_kelvin ? 0.0 : std::log(gas / reference_kelvin);
+  out.air = std::isnan(ambient) ? nan : std::isnan(tire) ? out.gas : std::log(ambient / reference_kelvin);
   const double read = r_.pressure.at(row), set = r_.inflated_to.at(row);
   const bool usable = (r_.conflict_at(row) & conflict_pressure) == 0;
   // A warm tire without its own temperature says nothing that could be trended.
@@ -79,6 +81,7 @@ void LevelReader::unit(const RowsByPosition& rows, const std::vector<std::int32_
   for (std::size_t place = 0; place < positions.size(); ++place) {
     const auto p = static_cast<std::size_t>(positions[place]);
     const double target = p_.target.at(p) * factor(p_.target.measure);
+    double absolute = nan, ln_absolute = nan;  // target under the air of the place
     std::int32_t tire = -1;
     bool other = false;
     const std::size_t before = all.size();
@@ -89,8 +92,14 @@ void LevelReader::unit(const RowsByPosition& rows, const std::vector<std::int32_
       }
       const std::int32_t number = r_.tire_at(row);
       other = other || r_.event.at(row) >= 0 || (tire >= 0 && number >= 0 && number != tire);
-      tire = number >= 0 ? number : tire;
       AirReading one = reading(row, static_cast<std::int32_t>(place), target);
+      if (one.target != absolute) {
+        absolute = one.target;
+        ln_absolute = std::log(absolute);
+      }
+      one.target = ln_absolute;
+      one.same_tire = number >= 0 && number == tire;
+      tire = number >= 0 ? number : tire;
       if (std::isnan(one.level) && std::isnan(one.filled)) {
         continue;
       }
@@ -99,7 +108,7 @@ void LevelReader::unit(const RowsByPosition& rows, const std::vector<std::int32_
       if (all.size() > before && all.back().day == r_.day[row] && !one.other_tire) {  // a second one that day
         AirReading& first = all.back().reading;
         if (std::isnan(first.level)) {
-          first.level = one.level, first.heat = one.heat;
+          first.level = one.level, first.heat = one.heat, first.gas = one.gas;
         }
         first.filled = std::isnan(one.filled) ? first.filled : one.filled;
         continue;

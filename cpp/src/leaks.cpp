@@ -118,7 +118,7 @@ void Fleet::learn_epochs() {
   // The first threshold rests on the first epoch's visits, in which a tire was read once or twice: a leak
   // cannot be told from them, whatever the threshold.
   double threshold =
-      alarm_odds(units, (epochs_.first + 1) * epoch_days, model, options_.false_alarms, options_.threads);
+      alarm_odds(units, (epochs_.first + 1) * epoch_days, model, {}, options_.false_alarms, options_.threads);
   epochs_.threshold.back() = threshold;
   for (std::int32_t k = 0; k < epochs; ++k) {
     const std::int32_t end_day = (epochs_.first + k + 1) * epoch_days;
@@ -144,7 +144,7 @@ void Fleet::learn_epochs() {
     }
     learn(model, total, epoch, losses);
     if (sets_threshold(k + 1)) {
-      threshold = alarm_odds(units, end_day, model, options_.false_alarms, options_.threads);
+      threshold = alarm_odds(units, end_day, model, losses, options_.false_alarms, options_.threads);
     }
     epochs_.model.push_back(model);
     epochs_.threshold.push_back(threshold);
@@ -154,7 +154,9 @@ void Fleet::learn_epochs() {
   l.loss_per_month = model.loss * month_days, l.loss_spread_per_month = model.loss_spread * month_days;
   l.reading = model.reading, l.visit = model.visit;
   l.warm_tires = model.warm_tires, l.warm_visits = model.warm_visits, l.slips = model.slips;
-  l.fill_low = model.fill_low, l.fill_else = model.fill_else;
+  l.written = model.written, l.fill_visit = model.fill_visit;
+  l.swaps_per_month = model.swaps * month_days;
+  l.fill_low_per_month = model.fill_low * month_days, l.fill_else_per_month = model.fill_else * month_days;
   l.alarm_odds = threshold;
 }
 
@@ -226,7 +228,7 @@ void Fleet::judge_unit(std::size_t u, UnitAir& air, LeakAlarms& alarms) {
       t.last_alarm[p] = v.day;
       alarms.position.push_back(static_cast<std::int32_t>(p));
       alarms.day.push_back(v.day);
-      alarms.pressure.push_back(std::max(std::exp(tire.mean()) - sea_level_pressure.si(), 0.0));
+      alarms.pressure.push_back(std::max(std::exp(tire.mean) - sea_level_pressure.si(), 0.0));
       alarms.target.push_back(std::exp(tire.target) - sea_level_pressure.si());
       alarms.rate.push_back(loss_rate(tire, true).median * std::exp(tire.target));
       alarms.probability.push_back(tire.leak_share());
@@ -253,7 +255,7 @@ void Fleet::judge_unit(std::size_t u, UnitAir& air, LeakAlarms& alarms) {
       state = LeakState::suspected;
     }
     t.state[p] = static_cast<std::uint8_t>(state);
-    predict(tire, epochs_.model.back(), options_.as_of);
+    predict(tire, options_.as_of);
     write(p, tire);
   }
 }
@@ -261,7 +263,7 @@ void Fleet::judge_unit(std::size_t u, UnitAir& air, LeakAlarms& alarms) {
 void Fleet::write(std::size_t p, const AirState& tire) {
   LeakTable& t = out_.table;
   const auto state = static_cast<LeakState>(t.state[p]);
-  const double sea = sea_level_pressure.si(), absolute = std::exp(tire.target), now = std::exp(tire.mean());
+  const double sea = sea_level_pressure.si(), absolute = std::exp(tire.target), now = std::exp(tire.mean);
   t.probability[p] = tire.leak_share();
   t.pressure[p] = std::max(now - sea, 0.0);
   t.pressure_se[p] = now * std::sqrt(tire.variance());

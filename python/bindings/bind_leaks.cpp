@@ -65,8 +65,11 @@ py::dict leak_columns(const py::dict& readings, const py::dict& positions, std::
   learned["warm_tires"] = l.warm_tires;
   learned["warm_visits"] = l.warm_visits;
   learned["slips"] = l.slips;
-  learned["fill_low"] = l.fill_low;
-  learned["fill_else"] = l.fill_else;
+  learned["written"] = l.written;
+  learned["fill_visit"] = l.fill_visit;
+  learned["fill_low_per_month"] = l.fill_low_per_month;
+  learned["fill_else_per_month"] = l.fill_else_per_month;
+  learned["swaps_per_month"] = l.swaps_per_month;
   learned["alarm_odds"] = l.alarm_odds;
   out["learned"] = learned;
   return out;

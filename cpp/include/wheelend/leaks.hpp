@@ -59,8 +59,10 @@ struct LeaksLearned {
   double loss_per_month = 0.0, loss_spread_per_month = 0.0;  // share of the absolute pressure at target
   double reading = 0.0;
   std::array<double, 3> visit{};
-  double warm_tires = 0.0, warm_visits = 0.0, slips = 0.0, fill_low = 0.0, fill_else = 0.0;
-  double alarm_odds = 0.0, tire_months = 0.0;
+  double warm_tires = 0.0, warm_visits = 0.0, slips = 0.0;
+  double written = 0.0, fill_visit = 0.0, fill_low_per_month = 0.0, fill_else_per_month = 0.0;
+  double swaps_per_month = 0.0;
+  double alarm_odds = 0.0;
 };
 
 struct FleetLeaks {
