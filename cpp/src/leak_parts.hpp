@@ -31,7 +31,7 @@ inline void merge(AirPart& a, const AirPart& b) {
 }
 
 inline constexpr std::size_t air_classes = air::leak_classes + 1;  // 0: sound
-inline constexpr std::size_t sound_room = 4, leak_room = 3;
+inline constexpr std::size_t sound_room = 4, leak_room = 2;
 inline constexpr std::size_t most_parts = sound_room + air::leak_classes * leak_room;
 
 class AirParts {

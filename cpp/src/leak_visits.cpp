@@ -14,18 +14,25 @@ constexpr double nan = std::numeric_limits<double>::quiet_NaN();
 constexpr double reference_kelvin = 293.15;
 constexpr double coldest_gas = 233.15, hottest_gas = 393.15;  // K; beyond it the temperature is not believed
 
+Conversion conversion(const NumberColumn& of, Measure to) { return {of.given() ? of.measure : to, to}; }
+
 }  // namespace
 
 LevelReader::LevelReader(const ReadingColumns& readings, const ColdColumns& conditions,
                          const PositionColumns& positions)
-    : r_(readings), c_(conditions), p_(positions) {}
+    : r_(readings),
+      c_(conditions),
+      p_(positions),
+      tire_kelvin_(conversion(c_.tire_temperature, Measure::kelvin)),
+      air_kelvin_(conversion(c_.ambient, Measure::kelvin)),
+      metres_(conversion(c_.altitude, Measure::metre)) {}
 
-double LevelReader::kelvin(const NumberColumn& of, std::size_t row) const {
+double LevelReader::kelvin(const NumberColumn& of, const Conversion& to, std::size_t row) {
   const double t = of.at(row);
   if (std::isnan(t)) {
     return nan;
   }
-  const double k = convert(t, of.measure, Measure::kelvin);
+  const double k = to(t);
   return k >= coldest_gas && k <= hottest_gas ? k : nan;
 }
 
@@ -34,7 +41,7 @@ double LevelReader::air(std::size_t row) const {
   if (std::isnan(up)) {
     return sea_level_pressure.si();
   }
-  const double height = convert(up, c_.altitude.measure, Measure::metre);
+  const double height = metres_(up);
   return height >= -5000.0 && height <= 11000.0 ? standard_pressure(Altitude::from_si(height)).si()
                                                 : sea_level_pressure.si();
 }
@@ -46,7 +53,8 @@ double LevelReader::level(double gauge, double air, double gas) {
 AirReading LevelReader::reading(std::size_t row, std::int32_t place, double target) const {
   AirReading out;
   out.place = place;
-  const double tire = kelvin(c_.tire_temperature, row), ambient = kelvin(c_.ambient, row);
+  const double tire = kelvin(c_.tire_temperature, tire_kelvin_, row),
+               ambient = kelvin(c_.ambient, air_kelvin_, row);
   const bool warm = r_.warm.at(row) == 1;
   const double outside = air(row);
   out.target =

@@ -6,6 +6,7 @@
 #include "leak_unit.hpp"
 #include "wheelend/cold_pressures.hpp"
 #include "wheelend/inspections.hpp"
+#include "wheelend/unit_labels.hpp"
 
 namespace wheelend {
 
@@ -18,7 +19,7 @@ class LevelReader {
             UnitAir& out) const;
 
  private:
-  [[nodiscard]] double kelvin(const NumberColumn& of, std::size_t row) const;
+  [[nodiscard]] static double kelvin(const NumberColumn& of, const Conversion& to, std::size_t row);
   [[nodiscard]] double air(std::size_t row) const;
   [[nodiscard]] AirReading reading(std::size_t row, std::int32_t place, double target) const;
   static double level(double gauge, double air, double gas);
@@ -26,6 +27,7 @@ class LevelReader {
   const ReadingColumns& r_;
   const ColdColumns& c_;
   const PositionColumns& p_;
+  const Conversion tire_kelvin_, air_kelvin_, metres_;
 };
 
 }  // namespace wheelend

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 import pyarrow.parquet as pq
 import pytest
+from scipy import stats
 
 import wheelend
 from wheelend import _core, lines
@@ -125,10 +126,11 @@ def test_compensated_readings_give_the_loss_that_raw_ones_double() -> None:
 
 
 def test_leaks_of_the_worked_series_rules_out_what_raw_readings_say() -> None:
-    # One tire of which nothing else is known, five readings: between a sound tire's 1.8 and the 4.07 of the line
+    # One tire of which nothing else is known, five readings: between a sound tire's 1.8 and the 4.07 of the line; the
+    # interval holds the 4 that are built in and leaves out 7.8
     row = {name: column[0] for name, column in wheelend.leaks(worked()).items()}
     assert 1.8 < row["rate_psi_per_month"] < 4.07
-    assert row["rate_high"] < 7.8
+    assert row["rate_low"] < 4.0 < row["rate_high"] < 7.8
     # At 68 degF on the last day by the line: 104.976 - 0.13366 * 60 = 96.96
     assert abs(row["cold_psi"] - 96.96) < 2 * row["cold_se_psi"]
     assert row["cold_se_psi"] < 2
@@ -178,8 +180,12 @@ def test_the_leak_of_the_sample_is_found_before_its_tire_is_at_80_percent() -> N
 
 
 def test_few_others_of_the_sample_are_taken_for_leaks() -> None:
-    # 278 positions over 13 months at 2 a 1000 tire-months: about 7, and those planted
-    assert len(wheelend.leaks(sample(), alarms=True)) <= 10
+    # 278 positions over 13 months at 2 a 1000 tire-months: about 7; and V405, that is planted
+    log = sample()
+    day = np.asarray(log.core_readings["day"])[np.asarray(log.core_readings["position"]) >= 0]
+    others = [a for a in wheelend.leaks(log, alarms=True).to_pylist() if a["unit"] != "V405"]
+    expected = 2 / 1000 * len(log.positions.axle) * (day.max() - day.min()) / MONTH
+    assert len(others) <= stats.poisson.ppf(0.99, expected)
 
 
 # ---- as they would have been raised at the time
@@ -259,15 +265,14 @@ def test_a_sound_tire_is_normal() -> None:
 
 
 def test_a_leak_is_found_and_a_filling_does_not_heal_it() -> None:
-    falls = {2: 98.0, 3: 91.0, 4: 84.0, 5: 96.0, 6: 89.0, 7: 82.0}  # 7.5 psi a month; filled to 100 at visit 4
+    falls = {2: 98.0, 3: 91.0, 4: 84.0, 5: 93.0, 6: 86.0, 7: 79.0}  # 7 psi in 28 days; filled to 100 at visit 4
     columns = {v: {"pressure_psi": p} for v, p in falls.items()}
     columns[4]["inflated_to_psi"] = 100.0
-    columns[5] = {"pressure_psi": 93.0}
-    columns[6] = {"pressure_psi": 86.0}
-    columns[7] = {"pressure_psi": 79.0}
     row = state_of(axle(columns, EVERY_FOUR_WEEKS))
     assert row["state"] in ("slow_leak", "refilled_leak")
-    assert row["rate_low"] < 7.5 < row["rate_high"]
+    # At the target, from about 90 psi: by the gauge pressure (formulas 3.1) and by the absolute pressure (3.4)
+    lost = 7 / 28 * MONTH
+    assert row["rate_low"] < lost * 114.7 / 104.7 < lost * 100 / 90 < row["rate_high"]
     assert "demount" in row["reason"]  # 79 of 100
     unwritten = {v: dict(c, inflated_to_psi=None) for v, c in columns.items()}
     again = state_of(axle(unwritten, EVERY_FOUR_WEEKS))  # found without the word as well
