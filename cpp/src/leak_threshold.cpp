@@ -74,11 +74,6 @@ UnitAir plan_of(const UnitAir& unit, std::int32_t until_day, std::int32_t least)
   return plan;
 }
 
-struct True {
-  double u = 0.0, loss = 0.0;
-  std::int32_t day = 0;
-};
-
 // Losses of sound tires as the fleet's own readings have them: of a tire drawn by how likely it is sound, by
 // what is known of its loss. Where little is known that is lognormal with the mean and spread of the fleet.
 class Losses {
@@ -113,81 +108,121 @@ class Losses {
   std::vector<double> until_;
 };
 
-void simulate(UnitAir& plan, const AirModel& m, const Losses& losses, Stream& s) {
+// A tire without a leak, as the model has it.
+class SoundTire {
+ public:
+  SoundTire(const AirModel& model, const Losses& losses, double target)
+      : m_(model), losses_(losses), target_(target) {}
+
+  // In use since before the first visit.
+  void begin(double usual, std::int32_t day, Stream& s) {
+    u_ = target_ - 0.02 + 0.02 * s.normal() - usual;
+    loss_ = losses_.draw(s);
+    day_ = day;
+  }
+  // Fitted: in a heated shop or in the yard.
+  void fit(double usual, std::int32_t day, Stream& s) {
+    u_ = target_ - usual * s.even() + 0.5 * air::fill_spread * s.normal();
+    loss_ = losses_.draw(s);
+    day_ = day;
+  }
+  // What it loses until a day, and what happens to it on the way.
+  void pass(double usual, std::int32_t day, bool same_tire, Stream& s) {
+    const double days = day - day_;
+    if (!(days > 0.0)) {
+      return;
+    }
+    day_ = day;
+    u_ -= loss_ * days * gauge_share(u_) / gauge_share(target_) - std::sqrt(air::wander * days) * s.normal();
+    const bool low = u_ + usual < target_ - air::low_by;
+    const double set = target_ - usual + air::fill_spread * s.normal();
+    if (happens(low ? m_.fill_low : m_.fill_else, days, s) && set > u_) {
+      u_ = set - loss_ * days * s.even();
+    }
+    if (!same_tire && happens(m_.swaps, days, s)) {
+      u_ = target_ - usual - air::begun_below + air::begun_spread * s.normal();
+      loss_ = losses_.draw(s);
+    }
+    if (happens(m_.drops, days, s)) {
+      u_ = std::max(u_ - air::least_drop - air::drop_range * s.even(), flat_);
+    }
+  }
+  // A reading of it, and a filling after it. `off`: of all readings of the visit; `warmed`: of the whole
+  // unit.
+  void read(AirReading& r, double usual, double heat, double off, double warmed, Stream& s) {
+    const bool unknown = r.heat == KnownHeat::none;
+    r.air = r.heat == KnownHeat::ambient ? heat : nan;
+    r.gas = unknown ? 0.0 : heat;
+    r.filled = nan;
+    r.level = u_ + off + m_.reading * s.normal() + (unknown ? usual : 0.0);
+    if (warmed > 0.0) {
+      r.level += warmed * (1.0 + 0.2 * s.normal());
+    } else if (s.even() < m_.warm_tires) {
+      r.level += rise(s);
+    }
+    if (s.even() < m_.slips) {
+      const double to = s.even() < 0.5 ? 1.0 : -1.0;
+      r.level += s.even() < 0.5 ? to * air::slip_ten : air::slip_spread * s.normal();
+    }
+    if (!(r.level + r.gas < target_ - air::low_by)) {
+      return;
+    }
+    const bool written = s.even() < m_.written;
+    if (written || s.even() < m_.fill_visit) {
+      // Set at the temperature of the day; what is wrong with the visit is wrong with this too.
+      u_ = target_ - (unknown ? usual : heat) + air::written_spread * s.normal() - off;
+      r.filled = written ? target_ - r.gas : nan;
+    }
+  }
+
+  // How much too high a warm tire or unit is read.
+  static double rise(Stream& s) { return air::warm_rise + 1.33 * air::warm_spread * (2.0 * s.even() - 1.0); }
+  [[nodiscard]] double target() const { return target_; }
+
+ private:
+  static bool happens(double rate, double days, Stream& s) { return s.even() < 1.0 - std::exp(-rate * days); }
+
+  const AirModel& m_;
+  const Losses& losses_;
+  double target_, u_ = 0.0, loss_ = 0.0;
+  double flat_ = std::log(sea_level_pressure.si());
+  std::int32_t day_ = 0;
+};
+
+std::vector<SoundTire> tires_of(UnitAir& plan, const AirModel& m, const Losses& losses, Stream& s) {
   const double usual_target = std::log(790e3);  // about 100 psi, for places without a target
-  const double flat = std::log(sea_level_pressure.si());
-  std::vector<True> tires(plan.places);
   std::vector<double> targets(plan.places, nan);
   for (AirReading& r : plan.readings) {  // one target for a place: the first
     double& t = targets[static_cast<std::size_t>(r.place)];
     t = std::isnan(t) ? (std::isnan(r.target) ? usual_target : r.target) : t;
     r.target = std::isnan(r.target) ? nan : t;
   }
-  for (std::size_t p = 0; p < tires.size(); ++p) {
-    tires[p].u = targets[p] - 0.02 + 0.02 * s.normal() -
-                 (plan.visits.empty() ? 0.0 : usual_heat(m, plan.visits[0].day));
-    tires[p].loss = losses.draw(s);
-    tires[p].day = plan.visits.empty() ? 0 : plan.visits[0].day;
+  std::vector<SoundTire> tires;
+  for (const double target : targets) {
+    tires.emplace_back(m, losses, target);
+    tires.back().begin(usual_heat(m, plan.visits[0].day), plan.visits[0].day, s);
   }
+  return tires;
+}
+
+void simulate(UnitAir& plan, const AirModel& m, const Losses& losses, Stream& s) {
+  std::vector<SoundTire> tires = tires_of(plan, m, losses, s);
   for (const AirVisit& v : plan.visits) {
-    const bool warm_visit = s.even() < m.warm_visits;
-    const double rise = 0.045 + 0.12 * s.even();
+    const double warmed = s.even() < m.warm_visits ? SoundTire::rise(s) : 0.0;
     const double shared = s.normal(), usual = usual_heat(m, v.day), heat = usual + weather * s.normal();
     for (std::size_t i = v.first; i < v.end; ++i) {
       AirReading& r = plan.readings[i];
-      const auto p = static_cast<std::size_t>(r.place);
-      const double target = targets[p];
-      True& t = tires[p];
-      const double days = v.day - t.day, now = gauge_share(t.u) / gauge_share(target);
-      t.day = v.day;
+      SoundTire& tire = tires[static_cast<std::size_t>(r.place)];
       if (r.other_tire) {
-        t.u = target - usual * s.even() +
-              0.5 * air::fill_spread * s.normal();  // in a heated shop or in the yard
-        t.loss = losses.draw(s);
-        r.filled = std::isnan(r.filled) ? nan : target;
+        tire.fit(usual, v.day, s);
+        r.filled = std::isnan(r.filled) ? nan : tire.target();
         if (std::isnan(r.level)) {
           continue;
         }
+      } else {
+        tire.pass(usual, v.day, r.same_tire, s);
       }
-      t.u -= t.loss * days * now - 0.0004 * std::sqrt(days) * s.normal();
-      const bool low = t.u + usual < target - air::low_by;
-      if (days > 0.0) {
-        const double set = target - usual + air::fill_spread * s.normal();
-        if (s.even() < 1.0 - std::exp(-(low ? m.fill_low : m.fill_else) * days) && set > t.u) {
-          t.u = set - t.loss * days * s.even();
-        }
-        if (!r.same_tire && s.even() < 1.0 - std::exp(-m.swaps * days)) {
-          t.u = target - usual - air::begun_below + air::begun_spread * s.normal();
-          t.loss = losses.draw(s);
-        }
-        if (s.even() < 1.0 - std::exp(-m.drops * days)) {
-          t.u = std::max(t.u - air::least_drop - air::drop_range * s.even(), flat);
-        }
-      }
-      const double visit_off = m.visit[static_cast<std::size_t>(r.heat)] * shared;
-      r.air = r.heat == KnownHeat::ambient ? heat : nan;
-      r.gas = r.heat == KnownHeat::none ? 0.0 : heat;
-      r.level = t.u + visit_off + m.reading * s.normal();
-      r.level += r.heat == KnownHeat::none ? usual : 0.0;
-      if (warm_visit) {
-        r.level += rise * (1.0 + 0.2 * s.normal());
-      } else if (s.even() < m.warm_tires) {
-        r.level += 0.045 + 0.12 * s.even();
-      }
-      if (s.even() < m.slips) {
-        const double to = s.even() < 0.5 ? 1.0 : -1.0;
-        r.level += s.even() < 0.5 ? to * air::slip_ten : air::slip_spread * s.normal();
-      }
-      r.filled = nan;
-      if (r.level + r.gas < target - air::low_by) {
-        const bool written = s.even() < m.written;
-        if (written || s.even() < m.fill_visit) {
-          // Set at the temperature of the day; what is wrong with the visit is wrong with this too.
-          const double gas = r.heat == KnownHeat::none ? usual : heat;
-          t.u = target - gas + air::written_spread * s.normal() - visit_off;
-          r.filled = written ? target - r.gas : nan;
-        }
-      }
+      tire.read(r, usual, heat, m.visit[static_cast<std::size_t>(r.heat)] * shared, warmed, s);
     }
   }
 }
