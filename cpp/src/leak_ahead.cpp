@@ -29,7 +29,7 @@ double below(double z) { return 0.5 * std::erfc(-z * 0.70710678118654752440); }
 
 }  // namespace
 
-RateQuantiles loss_rate(const AirState& tire, bool only_leaks) {
+double loss_rate(const AirState& tire, bool only_leaks, double level) {
   struct Rate {
     double w, b, sd;
   };
@@ -43,33 +43,29 @@ RateQuantiles loss_rate(const AirState& tire, bool only_leaks) {
     }
   });
   if (!(total > 0.0)) {
-    const double nan = std::numeric_limits<double>::quiet_NaN();
-    return {nan, nan, nan};
+    return std::numeric_limits<double>::quiet_NaN();
   }
   mean /= total;
   const double sd = std::sqrt(std::max(square / total - mean * mean, 0.0));
   // Newton's steps, held between bounds that close in.
-  const auto at = [&](double level) {
-    double low = mean - 12.0 * sd, high = mean + 12.0 * sd, x = mean;
-    for (int i = 0; i < 60 && high - low > 1e-7 * sd; ++i) {
-      double sum = 0.0, slope = 0.0;
-      for (std::size_t k = 0; k < count; ++k) {
-        const double z = (x - rates[k].b) / rates[k].sd;
-        sum += rates[k].w * below(z);
-        slope += rates[k].w * std::exp(-0.5 * z * z) / rates[k].sd;
-      }
-      (sum < level * total ? low : high) = x;
-      const double step = (level * total - sum) / (slope * 0.3989422804014327);
-      const double next = x + step;
-      if (std::abs(step) < 1e-9 * sd) {
-        x = next;
-        break;
-      }
-      x = next > low && next < high ? next : 0.5 * (low + high);
+  double low = mean - 12.0 * sd, high = mean + 12.0 * sd, x = mean;
+  for (int i = 0; i < 60 && high - low > 1e-7 * sd; ++i) {
+    double sum = 0.0, slope = 0.0;
+    for (std::size_t k = 0; k < count; ++k) {
+      const double z = (x - rates[k].b) / rates[k].sd;
+      sum += rates[k].w * below(z);
+      slope += rates[k].w * std::exp(-0.5 * z * z) / rates[k].sd;
     }
-    return std::max(x, 0.0);  // no tire gains air
-  };
-  return {at(0.5), at(0.05), at(0.95)};
+    (sum < level * total ? low : high) = x;
+    const double step = (level * total - sum) / (slope * 0.3989422804014327);  // 1 / sqrt(2 pi)
+    const double next = x + step;
+    const bool inside = next > low && next < high;
+    x = inside ? next : 0.5 * (low + high);
+    if (inside && std::abs(step) < 1e-5 * sd) {
+      break;  // the step after it would be its square
+    }
+  }
+  return std::max(x, 0.0);  // no tire gains air
 }
 
 std::array<double, 7> days_below(const AirState& tire, double limit_pa) {

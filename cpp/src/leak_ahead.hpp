@@ -8,11 +8,8 @@
 
 namespace wheelend {
 
-struct RateQuantiles {
-  double median = 0.0, low = 0.0, high = 0.0;  // 5 and 95 %, of b
-};
-// Of the leaking parts alone, or of all.
-RateQuantiles loss_rate(const AirState& tire, bool only_leaks);
+// Quantile of b, the loss rate: of the leaking parts alone, or of all. NaN where there are none.
+double loss_rate(const AirState& tire, bool only_leaks, double level);
 
 // Days from the state's day until the gauge pressure (Pa, at the reference temperature) is at `limit`, at the
 // seven quantile levels; infinite where it is not within the horizon. Half of a leak's parts follow the gauge

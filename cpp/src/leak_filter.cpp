@@ -179,16 +179,19 @@ void predict(AirState& tire, std::int32_t day) {
   tire.find_mean();
 }
 
-AirFound update(AirState& tire, const AirModel& model, double level, double variance, double elapsed,
-                bool same_tire) {
+AirInterval interval_of(const AirModel& model, double days) {
+  return {days, within(model.drops, days), within(model.swaps, days), within(model.fill_low, days),
+          within(model.fill_else, days)};
+}
+
+AirFound update(AirState& tire, const AirModel& model, double level, double variance,
+                const AirInterval& since, bool same_tire) {
+  const double elapsed = since.days, dropped = since.dropped, swapped = same_tire ? 0.0 : since.swapped;
+  const double on_road_low = since.filled_low, on_road_else = since.filled_else;
   AirFound found;
   ++tire.readings;
   AirParts next;
-  const double dropped = within(model.drops, elapsed);
   const double at_visit = elapsed > 0.0 && tire.low ? model.fill_visit : 0.0;
-  const double on_road_low = within(model.fill_low, elapsed);
-  const double on_road_else = within(model.fill_else, elapsed);
-  const double swapped = same_tire ? 0.0 : within(model.swaps, elapsed);
   const double believed = tire.mean;
   const double clean = 1.0 - model.warm_tires - model.slips;
   const double low_below = tire.target - tire.heat - air::low_by;

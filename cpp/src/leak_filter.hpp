@@ -44,6 +44,13 @@ struct AirFound {
   double lowness = 0.0;  // was low before the reading
 };
 
+// Probabilities of what may happen to a tire within days between two readings.
+struct AirInterval {
+  double days = 0.0;
+  double dropped = 0.0, swapped = 0.0, filled_low = 0.0, filled_else = 0.0;
+};
+AirInterval interval_of(const AirModel& model, double days);
+
 // A tire of which nothing is known but its target.
 void begin_tire(AirState& tire, const AirModel& model, double target, double heat, std::int32_t day);
 // Another target; what is known stays.
@@ -52,10 +59,11 @@ void set_target(AirState& tire, double target);
 // Carry a tire to a day without a reading; leaks may begin on the way.
 void predict(AirState& tire, std::int32_t day);
 
-// Take in a level read on the day it was carried to, `elapsed` days after the reading before (0: none);
-// `variance` is that of the reading, the visit's included. `same_tire`: its number says that it is the same.
-AirFound update(AirState& tire, const AirModel& model, double level, double variance, double elapsed,
-                bool same_tire);
+// Take in a level read on the day it was carried to, at the end of an interval since the reading before (0
+// days: none); `variance` is that of the reading, the visit's included. `same_tire`: its number says that it
+// is the same.
+AirFound update(AirState& tire, const AirModel& model, double level, double variance,
+                const AirInterval& since, bool same_tire);
 
 // It was filled to a level on this day. A leak is not healed by that.
 void fill(AirState& tire, double level, double variance);

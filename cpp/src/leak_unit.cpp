@@ -145,6 +145,7 @@ void UnitWalk::take_in(const UnitAir& unit, const AirVisit& visit, const AirMode
   // The same day's temperature and air: what was wrong with a reading is wrong with a filling too.
   const double doubt = n > 1 ? 1.0 / (sum_w + 1.0 / prior_now) : prior_now;
   const double filling = air::written_spread * air::written_spread + doubt + unlike;
+  AirInterval since;  // most tires of a unit were read together before as well
   for (const Read& r : read_) {
     const AirReading& reading = unit.readings[r.reading];
     AirState& tire = tires_[static_cast<std::size_t>(reading.place)];
@@ -155,7 +156,10 @@ void UnitWalk::take_in(const UnitAir& unit, const AirVisit& visit, const AirMode
     const double level = r.level - of_others + moved.u;
     const double variance = r.noise + unlike + 1.0 / rest_w;
     const AirPart sound = tire.sound();
-    const AirFound found = update(tire, model, level, variance, r.days, reading.same_tire);
+    if (r.days != since.days) {
+      since = interval_of(model, r.days);
+    }
+    const AirFound found = update(tire, model, level, variance, since, reading.same_tire);
     // Against what was foreseen of a sound tire: parts that leak follow the errors and would hide them.
     constexpr double surely = 0.8;
     if (tire.readings > 2 && sound.w > surely) {

@@ -230,7 +230,7 @@ void Fleet::judge_unit(std::size_t u, UnitAir& air, LeakAlarms& alarms) {
       alarms.day.push_back(v.day);
       alarms.pressure.push_back(std::max(std::exp(tire.mean) - sea_level_pressure.si(), 0.0));
       alarms.target.push_back(std::exp(tire.target) - sea_level_pressure.si());
-      alarms.rate.push_back(loss_rate(tire, true).median * std::exp(tire.target));
+      alarms.rate.push_back(loss_rate(tire, true, 0.5) * std::exp(tire.target));
       alarms.probability.push_back(tire.leak_share());
       alarms.refilled.push_back(refilled ? 1 : 0);
     });
@@ -272,9 +272,9 @@ void Fleet::write(std::size_t p, const AirState& tire) {
   t.last_filled[p] = tire.filled_day;
   t.dropped[p] = tire.dropped_day;
   const bool alarmed = state == LeakState::slow_leak || state == LeakState::refilled_leak;
-  const RateQuantiles rate = loss_rate(tire, alarmed);
-  t.rate[p] = rate.median * absolute, t.rate_low[p] = rate.low * absolute,
-  t.rate_high[p] = rate.high * absolute;
+  t.rate[p] = loss_rate(tire, alarmed, 0.50) * absolute;
+  t.rate_low[p] = loss_rate(tire, alarmed, 0.05) * absolute;
+  t.rate_high[p] = loss_rate(tire, alarmed, 0.95) * absolute;
   const double gauge = absolute - sea;
   const std::array<double, pressure_limits> limits{gauge - options_.band_pa, 0.8 * gauge, 0.5 * gauge};
   for (std::size_t l = 0; l < limits.size(); ++l) {
