@@ -25,7 +25,10 @@ constexpr std::size_t most_units = 200;
 // because they lose much: they are simulated wider, by as much as the setting needed on simulated fleets
 // (tuning seeds of tests/bench/leaks.py).
 constexpr double loss_wider = 1.35;
-constexpr double weather = 0.018;  // of ln(air temperature) about the season: 10 degF
+// An alarm says that a leak is more likely than none, however quiet the fleet; who asks for more false alarms
+// than these accepts less likely ones by as much.
+constexpr double even_odds_up_to = 2.0;  // the usual setting
+constexpr double weather = 0.018;        // of ln(air temperature) about the season: 10 degF
 
 class Stream {
  public:
@@ -289,19 +292,20 @@ double alarm_odds(const std::vector<UnitAir>& units, std::int32_t until_day, con
     std::transform(counts.begin(), counts.end(), c.begin(), counts.begin(), std::plus<>());
   }
   const double wanted = false_alarms / 1000.0 * months * repeats;
+  const double floor = std::min(std::log(even_odds_up_to / false_alarms), 0.0);
   // From the highest threshold down to where the count is passed; between two, straight in the logarithm.
   for (std::size_t k = levels; k-- > 0;) {
     if (counts[k] >= wanted) {
       const double at = lowest + step * static_cast<double>(k);
       if (k + 1 == levels) {
-        return at;
+        return std::max(at, floor);
       }
       const double here = std::log(counts[k] + 0.5), next = std::log(counts[k + 1] + 0.5);
       const double part = here > next ? (here - std::log(wanted + 0.5)) / (here - next) : 0.0;
-      return at + step * std::clamp(part, 0.0, 1.0);
+      return std::max(at + step * std::clamp(part, 0.0, 1.0), floor);
     }
   }
-  return lowest;
+  return floor;
 }
 
 }  // namespace wheelend
