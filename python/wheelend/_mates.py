@@ -13,7 +13,7 @@ import pyarrow as pa
 from wheelend import _core, _data, _results, measures
 from wheelend._fleet_wear import _threads
 from wheelend._results import NO_DAY, dates_of
-from wheelend._words import EPOCH
+from wheelend._words import EPOCH, with_measure
 from wheelend.errors import BadCall
 from wheelend.log import Log
 from wheelend.verdicts import Selection, as_of_day
@@ -156,9 +156,9 @@ def _reason(v: dict[str, Any], i: int, rule: dict[str, Any], day: int) -> str:
     first, second = ("outer", "inner") if rule["mates"] == "dual" else ("left", "right")
     state, size = _core.mate_states[v["state"][i]], abs(v["difference"][i])
     word = "below" if v["difference"][i] < 0 else "above"
-    words = [f"{first} {size:.1f} {rule['measure']} {word} {second}"]
+    words = [f"{first} {with_measure(size, rule['measure'], 1)} {word} {second}"]
     if state == "apart" and size <= rule["bound"]:
-        words.append(f"by the last visit alone {abs(v['read'][i]):.1f} {rule['measure']} apart: read both again")
+        words.append(f"by the last visit alone {with_measure(abs(v['read'][i]), rule['measure'], 1)} apart: read both again")
     away = v["difference"][i] * v["drift"][i] > 0 and v["drift_low"][i] * v["drift_high"][i] > 0
     if state in ("apart", "drifting"):
         if away and v["since_day"][i] != NO_DAY:
