@@ -24,7 +24,7 @@ constexpr std::size_t most_units = 200;
 // The spread of losses is learned from tires that seem sound, which leaves out those that seem to leak
 // because they lose much: they are simulated wider, by as much as the setting needed on simulated fleets
 // (tuning seeds of tests/bench/leaks.py).
-constexpr double loss_wider = 1.35;
+constexpr double loss_wider = 1.25;
 // An alarm says that a leak is more likely than none, however quiet the fleet; who asks for more false alarms
 // than these accepts less likely ones by as much.
 constexpr double even_odds_up_to = 2.0;  // the usual setting
