@@ -158,7 +158,8 @@ def _reason(v: dict[str, Any], i: int, rule: dict[str, Any], day: int) -> str:
     word = "below" if v["difference"][i] < 0 else "above"
     words = [f"{first} {with_measure(size, rule['measure'], 1)} {word} {second}"]
     if state == "apart" and size <= rule["bound"]:
-        words.append(f"by the last visit alone {with_measure(abs(v['read'][i]), rule['measure'], 1)} apart: read both again")
+        read = with_measure(abs(v["read"][i]), rule["measure"], 1)
+        words.append(f"by the last visit alone {read} apart: read both again")
     away = v["difference"][i] * v["drift"][i] > 0 and v["drift_low"][i] * v["drift_high"][i] > 0
     if state in ("apart", "drifting"):
         if away and v["since_day"][i] != NO_DAY:
