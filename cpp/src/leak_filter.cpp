@@ -260,10 +260,12 @@ AirFound update(AirState& tire, const AirModel& model, double level, double vari
   double fill_visit = 0.0, fill_low = 0.0, fill_else = 0.0;
   if (elapsed > 0.0) {
     fill_visit = at_visit > 0.0 ? filling(at_visit, tire.set, tire.set_variance, elapsed, elapsed) : 0.0;
-    const double set = tire.target - tire.heat, spread2 = air::fill_spread * air::fill_spread;
     const double of_low = found.lowness * on_road_low, of_else = (1.0 - found.lowness) * on_road_else;
-    const double both = filling((of_low + of_else) * (1.0 - at_visit), set, spread2, elapsed, 0.0);
-    fill_low = both * of_low / (of_low + of_else), fill_else = both - fill_low;
+    if (of_low + of_else > 0.0) {
+      const double both = filling((of_low + of_else) * (1.0 - at_visit), tire.target - tire.heat,
+                                  air::fill_spread * air::fill_spread, elapsed, 0.0);
+      fill_low = both * of_low / (of_low + of_else), fill_else = both - fill_low;
+    }
   }
   if (dropping > 0.0) {
     next.add(0, sound_part(tire, dropping, level, variance, 0.0));
