@@ -27,6 +27,18 @@ void AirSums::add(const AirSums& s) {
   other_days += s.other_days, road_other += s.road_other;
 }
 
+void AirSums::add(const AirFound& found, double since, bool same_tire) {
+  readings += 1.0, warm += found.warm, slips += found.slip;
+  if (!(since > 0.0)) {
+    return;
+  }
+  low_filled += found.fill_visit;
+  low_days += found.lowness * since, road_low += found.fill_low;
+  other_days += (1.0 - found.lowness) * since, road_other += found.fill_else;
+  days += since, drops += found.drop;
+  unnamed_days += same_tire ? 0.0 : since, swaps += found.swap;
+}
+
 bool loss_seen(const AirState& tire, LossSeen& out) {
   const AirPart sound = tire.sound();
   constexpr double surely_leaks = 0.8;

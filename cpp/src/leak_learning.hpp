@@ -24,6 +24,8 @@ struct AirSums {
   double unnamed_days = 0.0, swaps = 0.0;     // tire-days without a number, and tires that came meanwhile
   double days = 0.0, drops = 0.0;             // tire-days, and sudden losses
   void add(const AirSums& other);
+  // What one reading showed, so many days after the one before (0: the first).
+  void add(const AirFound& found, double since, bool same_tire);
 };
 
 // The loss rate of a tire by its own readings alone.

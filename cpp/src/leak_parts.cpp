@@ -6,7 +6,7 @@ namespace wheelend {
 
 namespace {
 
-constexpr double negligible = 1e-4;
+constexpr double negligible = 3e-4;
 
 }  // namespace
 

@@ -234,11 +234,10 @@ using Counts = std::array<double, levels>;
 
 void count_alarms(const UnitAir& plan, const AirModel& model, Counts& counts) {
   UnitWalk walk(plan);
-  AirSums sums;
   std::vector<std::array<AlarmMemory, levels>> memory(plan.places);
   std::vector<std::uint8_t> quiet(plan.places, 1);  // nothing stands at any level
   for (const AirVisit& v : plan.visits) {
-    walk.visit(plan, v, model, sums, [&](std::int32_t place, const AirState& tire, bool other_tire) {
+    walk.visit(plan, v, model, nullptr, [&](std::int32_t place, const AirState& tire, bool other_tire) {
       const auto p = static_cast<std::size_t>(place);
       const double odds = tire.leak_odds();
       if (odds < lowest && quiet[p] != 0) {

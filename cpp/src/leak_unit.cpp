@@ -35,7 +35,7 @@ UnitWalk::Common::Move UnitWalk::Common::observe(double off, double variance) {
   return {ku * off, kb * off};
 }
 
-void UnitWalk::take_in(const UnitAir& unit, const AirVisit& visit, const AirModel& model, AirSums& sums) {
+void UnitWalk::take_in(const UnitAir& unit, const AirVisit& visit, const AirModel& model, AirSums* sums) {
   read_.clear();
   anew_.assign(visit.end - visit.first, 0);
   std::size_t heat = 0;
@@ -78,12 +78,12 @@ void UnitWalk::take_in(const UnitAir& unit, const AirVisit& visit, const AirMode
     one.days = anew_[i - visit.first] != 0 ? 0.0 : days;
     read_.push_back(one);
   }
-  if (airs > 0.0) {
+  if (sums != nullptr && airs > 0.0) {
     const std::array<double, 3> x = season_terms(visit.day);
-    sums.season[0] += 1.0, sums.season[1] += x[1], sums.season[2] += x[2];
-    sums.season[3] += x[1] * x[1], sums.season[4] += x[1] * x[2], sums.season[5] += x[2] * x[2];
+    sums->season[0] += 1.0, sums->season[1] += x[1], sums->season[2] += x[2];
+    sums->season[3] += x[1] * x[1], sums->season[4] += x[1] * x[2], sums->season[5] += x[2] * x[2];
     for (std::size_t i = 0; i < x.size(); ++i) {
-      sums.heat[i] += x[i] * air / airs;
+      sums->heat[i] += x[i] * air / airs;
     }
   }
   const double prior = model.visit[heat] * model.visit[heat];
@@ -132,11 +132,13 @@ void UnitWalk::take_in(const UnitAir& unit, const AirVisit& visit, const AirMode
     }
     if (n > 2) {
       const double free = sum_wr / sum_w;  // without the prior
-      sums.all_visits += 1.0;
-      sums.warm_visits += warm;
-      if (common_.uu < prior && shared * shared <= odd_visit * odd_visit * cold_s) {
-        sums.visits[heat] += 1.0 - warm;
-        sums.visit2[heat] += (1.0 - warm) * (free * free - 1.0 / sum_w - common_.uu);
+      if (sums != nullptr) {
+        sums->all_visits += 1.0;
+        sums->warm_visits += warm;
+      }
+      if (sums != nullptr && common_.uu < prior && shared * shared <= odd_visit * odd_visit * cold_s) {
+        sums->visits[heat] += 1.0 - warm;
+        sums->visit2[heat] += (1.0 - warm) * (free * free - 1.0 / sum_w - common_.uu);
       }
       moved = common_.observe(free, prior_now - common_.uu + 1.0 / sum_w);
       common_.uu = std::min(common_.uu + (odd ? 0.2 * shared * shared : 0.0), 0.1 * 0.1);
@@ -155,28 +157,25 @@ void UnitWalk::take_in(const UnitAir& unit, const AirVisit& visit, const AirMode
     const double of_others = n > 1 ? (sum_wr - r.weight * r.off) / rest_w : 0.0;
     const double level = r.level - of_others + moved.u;
     const double variance = r.noise + unlike + 1.0 / rest_w;
-    const AirPart sound = tire.sound();
+    const AirPart sound = sums == nullptr ? AirPart{} : tire.sound();
     if (r.days != since.days) {
       since = interval_of(model, r.days);
     }
     const AirFound found = update(tire, model, level, variance, since, reading.same_tire);
-    // Against what was foreseen of a sound tire: parts that leak follow the errors and would hide them.
-    constexpr double surely = 0.8;
-    if (tire.readings > 2 && sound.w > surely) {
-      const double error = level - sound.u;
-      sums.errors += found.ordinary, sums.error2 += found.ordinary * error * error / (sound.uu + variance);
-    }
-    sums.readings += 1.0, sums.warm += found.warm, sums.slips += found.slip;
-    if (r.days > 0.0) {
-      sums.low_left += tire.low ? 1.0 : 0.0, sums.low_filled += found.fill_visit;
-      sums.low_days += found.lowness * r.days, sums.road_low += found.fill_low;
-      sums.days += r.days, sums.drops += found.drop;
-      sums.unnamed_days += reading.same_tire ? 0.0 : r.days, sums.swaps += found.swap;
-      sums.other_days += (1.0 - found.lowness) * r.days, sums.road_other += found.fill_else;
-    }
     const bool low = reading.level + reading.gas < tire.target - air::low_by,
                written = !std::isnan(reading.filled);
-    sums.low_read += low ? 1.0 : 0.0, sums.low_written += low && written ? 1.0 : 0.0;
+    if (sums != nullptr) {
+      // Against what was foreseen of a sound tire: parts that leak follow the errors and would hide them.
+      constexpr double surely = 0.8;
+      if (tire.readings > 2 && sound.w > surely) {
+        const double error = level - sound.u;
+        sums->errors += found.ordinary;
+        sums->error2 += found.ordinary * error * error / (sound.uu + variance);
+      }
+      sums->low_read += low ? 1.0 : 0.0, sums->low_written += low && written ? 1.0 : 0.0;
+      sums->low_left += tire.low && r.days > 0.0 ? 1.0 : 0.0;
+      sums->add(found, r.days, reading.same_tire);
+    }
     tire.known_day = visit.day;
     tire.heat = reading.heat == KnownHeat::none ? usual : reading.gas;
     tire.low = low && !written;

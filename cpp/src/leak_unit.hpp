@@ -39,9 +39,10 @@ class UnitWalk {
  public:
   explicit UnitWalk(const UnitAir& unit) : tires_(unit.places) {}
 
-  // Goes through one visit; calls seen(place, tire, begun_anew) after each tire that was read or changed.
+  // Goes through one visit, and adds to the sums of the learning unless there are none; calls seen(place,
+  // tire, begun_anew) after each tire that was read or changed.
   template <class Seen>
-  void visit(const UnitAir& unit, const AirVisit& visit, const AirModel& model, AirSums& sums,
+  void visit(const UnitAir& unit, const AirVisit& visit, const AirModel& model, AirSums* sums,
              const Seen& seen) {
     take_in(unit, visit, model, sums);
     for (std::size_t i = visit.first; i < visit.end; ++i) {
@@ -57,7 +58,7 @@ class UnitWalk {
   [[nodiscard]] std::vector<AirState>& tires() { return tires_; }
 
  private:
-  void take_in(const UnitAir& unit, const AirVisit& visit, const AirModel& model, AirSums& sums);
+  void take_in(const UnitAir& unit, const AirVisit& visit, const AirModel& model, AirSums* sums);
 
   struct Read {
     std::size_t reading = 0;

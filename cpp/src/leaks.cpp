@@ -126,7 +126,7 @@ void Fleet::learn_epochs() {
       for (std::size_t i = first; i < last; ++i) {
         sums[i] = AirSums();
         while (next[i] < units[i].visits.size() && units[i].visits[next[i]].day < end_day) {
-          walks[i].visit(units[i], units[i].visits[next[i]++], model, sums[i],
+          walks[i].visit(units[i], units[i].visits[next[i]++], model, &sums[i],
                          [](std::int32_t, const AirState&, bool) {});
         }
       }
@@ -206,14 +206,13 @@ void Fleet::judge_unit(std::size_t u, UnitAir& air, LeakAlarms& alarms) {
   const std::vector<std::int32_t>& positions = units_[u];
   levels_.unit(rows_, positions, options_.as_of, air);
   UnitWalk walk(air);
-  AirSums sums;
   std::vector<AlarmMemory> memory(positions.size());
   LeakTable& t = out_.table;
   double threshold = 0.0;
   for (const AirVisit& v : air.visits) {
     const std::size_t e = epochs_.at(v.day);
     threshold = epochs_.threshold[e];
-    walk.visit(air, v, epochs_.model[e], sums, [&](std::int32_t place, const AirState& tire, bool anew) {
+    walk.visit(air, v, epochs_.model[e], nullptr, [&](std::int32_t place, const AirState& tire, bool anew) {
       const auto at = static_cast<std::size_t>(place);
       const auto p = static_cast<std::size_t>(positions[at]);
       const double odds = tire.leak_odds();
