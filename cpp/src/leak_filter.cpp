@@ -8,6 +8,9 @@ namespace wheelend {
 namespace {
 
 constexpr double small = 2e-5;  // weights below it are not followed
+// Share below which a part goes after so many days: well below that of the rarest leak that may have begun
+// within them, however often the tire is read.
+double least_share(double days) { return 3e-4 * std::clamp(days / 28.0, 0.02, 1.0); }
 
 // Of all densities here the factor 1 / sqrt(2 pi) is left out. They become weights, for which the digits of a
 // float are enough, at half the time.
@@ -284,7 +287,7 @@ AirFound update(AirState& tire, const AirModel& model, double level, double vari
   }
   const double fills = fill_visit + fill_low + fill_else;
   const double total = ordinary + warm + slip + fills + dropping + swapping;
-  if (!(total > 0.0) || !next.normalize()) {
+  if (!(total > 0.0) || !next.normalize(least_share(elapsed))) {
     return found;  // no part explains it at all: the reading is left out
   }
   found.warm = warm / total, found.slip = slip / total, found.drop = dropping / total;
@@ -310,7 +313,7 @@ void fill(AirState& tire, double level, double variance) {
   next.add(0, sound_part(tire, repaired_share(c), level, variance, 0.0));
   tire.filled_day = tire.known_day = tire.day;
   tire.low = false;
-  if (next.normalize()) {
+  if (next.normalize(least_share(0.0))) {
     tire.parts = next;
     tire.find_mean();
   }

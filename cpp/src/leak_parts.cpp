@@ -4,17 +4,11 @@
 
 namespace wheelend {
 
-namespace {
-
-constexpr double negligible = 3e-4;
-
-}  // namespace
-
 bool AirParts::empty() const {
   return std::all_of(count_.begin(), count_.end(), [](std::uint8_t n) { return n == 0; });
 }
 
-bool AirParts::normalize() {
+bool AirParts::normalize(double least) {
   double total = 0.0;
   each([&](std::size_t, const AirPart& p) { total += p.w; });
   if (!(total > 0.0)) {
@@ -25,7 +19,7 @@ bool AirParts::normalize() {
     const std::span<AirPart> here = of(j);
     std::uint8_t count = 0;
     for (const AirPart& p : here) {
-      if (p.w >= negligible * total) {
+      if (p.w >= least * total) {
         kept += p.w;
         here[count++] = p;
       }

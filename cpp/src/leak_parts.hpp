@@ -59,8 +59,8 @@ class AirParts {
   // standard deviation away or the room is full. Without weight: left out.
   void add(std::size_t to_class, const AirPart& part);
 
-  // Weights to a sum of 1; parts that are negligible go. False where there is no weight at all.
-  bool normalize();
+  // Weights to a sum of 1; parts of a lesser share go. False where there is no weight at all.
+  bool normalize(double least);
 
   template <class F>
   void each(const F& f) const {

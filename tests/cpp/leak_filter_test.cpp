@@ -118,6 +118,24 @@ TEST(AirFilter, AFillingAtTheVisitBeforeIsTakenForOne) {
   EXPECT_EQ(read(unfilled, m, 140, target - m.loss * 28, 0.005).fill_visit, 0.0);
 }
 
+// The chance that a leak began since the reading before is small where that was yesterday: it must not be
+// thrown away for that.
+TEST(AirFilter, ALeakIsFoundHoweverOftenTheTireIsRead) {
+  const AirModel m = plain_model();
+  for (const std::int32_t every : {1, 7, 28}) {
+    AirState tire;
+    begin_tire(tire, m, target, 0.0, 0);
+    for (std::int32_t day = 0; day <= 196; day += every) {
+      const double leak = day > 112 ? air::per_day(12.0) * (day - 112) : 0.0;
+      read(tire, m, day, target - m.loss * day - leak, 0.01);
+      if (day == 112) {
+        EXPECT_LT(tire.leak_share(), 0.1) << every;
+      }
+    }
+    EXPECT_GT(tire.leak_share(), 0.99) << every;
+  }
+}
+
 TEST(AirFilter, ANumberThatIsTheSameRulesOutAnotherTire) {
   AirModel m = plain_model();
   m.swaps = 0.3 / 365.25;
