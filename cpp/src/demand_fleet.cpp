@@ -7,6 +7,7 @@
 #include <map>
 #include <optional>
 
+#include "normal.hpp"
 #include "parallel.hpp"
 #include "relaxation.hpp"
 #include "season.hpp"
@@ -22,8 +23,6 @@ constexpr double usual_visit_days = 30.0, least_visit_days = 7.0, most_visit_day
 constexpr double usual_shop_days = 2.0;                                                     // no source
 constexpr double no_limit_km = 1e12;  // a tire that is due nowhere
 constexpr std::int32_t none = -1;
-
-double square(double x) { return x * x; }
 
 class Making {
  public:

@@ -3,7 +3,9 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <numbers>
 
+#include "wheelend/line_fit.hpp"
 #include "wheelend/loss_laws.hpp"
 #include "wheelend/pressure.hpp"
 
@@ -24,8 +26,6 @@ constexpr double light = 0.01;  // parts below it are left out
 struct Point {
   double days, w;
 };
-
-double below(double z) { return 0.5 * std::erfc(-z * 0.70710678118654752440); }
 
 }  // namespace
 
@@ -53,11 +53,11 @@ double loss_rate(const AirState& tire, bool only_leaks, double level) {
     double sum = 0.0, slope = 0.0;
     for (std::size_t k = 0; k < count; ++k) {
       const double z = (x - rates[k].b) / rates[k].sd;
-      sum += rates[k].w * below(z);
+      sum += rates[k].w * normal_cdf(z);
       slope += rates[k].w * std::exp(-0.5 * z * z) / rates[k].sd;
     }
     (sum < level * total ? low : high) = x;
-    const double step = (level * total - sum) / (slope * 0.3989422804014327);  // 1 / sqrt(2 pi)
+    const double step = (level * total - sum) / (slope * std::numbers::inv_sqrtpi / std::numbers::sqrt2);
     const double next = x + step;
     const bool inside = next > low && next < high;
     x = inside ? next : 0.5 * (low + high);

@@ -18,7 +18,7 @@ double density(double error2, double variance) {
   return std::exp(static_cast<float>(-0.5 * error2 / variance)) / std::sqrt(static_cast<float>(variance));
 }
 // Probability of what happens at a rate within days.
-double within(double rate, double days) { return 1.0F - std::exp(static_cast<float>(-rate * days)); }
+double within(double rate, double days) { return -std::expm1(-rate * days); }
 constexpr double root_two_pi = 2.5066282746310002;
 
 // A leak of class j (from 1 on) that begins somewhere within the days just gone, of a tire that was sound.

@@ -104,11 +104,11 @@ void learn(AirModel& model, AirSums& total, const AirSums& epoch, const std::vec
     sum += t.weight * (model.loss + d);
     spread += t.weight * (d * d + v * (1.0 - part));
   }
-  constexpr double few = 15.0;
   constexpr double least_spread =
       0.35;  // of the mean: tires are hardly more alike than 1 to 3 psi (formulas 3.1)
-  model.loss = (prior.loss * few + sum) / (few + n);
-  const double learned = (prior.loss_spread * prior.loss_spread * few + spread) / (few + n);
+  model.loss = (prior.loss * unknown_tires + sum) / (unknown_tires + n);
+  const double learned =
+      (prior.loss_spread * prior.loss_spread * unknown_tires + spread) / (unknown_tires + n);
   model.loss_spread = std::clamp(std::sqrt(learned), least_spread * model.loss, 1.5 * prior.loss_spread);
 }
 

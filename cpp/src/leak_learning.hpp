@@ -28,6 +28,8 @@ struct AirSums {
   void add(const AirFound& found, double since, bool same_tire);
 };
 
+inline constexpr double unknown_tires = 15.0;  // what is known of losses beforehand is worth so many tires
+
 // The loss rate of a tire by its own readings alone.
 struct LossSeen {
   double loss = 0.0, variance = 0.0;

@@ -83,7 +83,7 @@ class Losses {
  public:
   Losses(const AirModel& model, const std::vector<LossSeen>& tires)
       : mean_(model.loss), variance_(model.loss_spread * model.loss_spread), tires_(tires) {
-    double sum = few_;  // of which nothing is known
+    double sum = unknown_tires;  // of which nothing is known
     for (const LossSeen& t : tires_) {
       until_.push_back(sum += t.weight);
     }
@@ -94,7 +94,7 @@ class Losses {
     const auto found = std::upper_bound(until_.begin(), until_.end(), at);
     double mean = mean_, variance = variance_;
     const auto i = static_cast<std::size_t>(found - until_.begin());
-    if (at >= few_ && i < tires_.size()) {
+    if (at >= unknown_tires && i < tires_.size()) {
       const double part = variance_ / (variance_ + tires_[i].variance);
       mean = std::max(mean_ + part * (tires_[i].loss - mean_), 0.1 * mean_);
       variance = variance_ * (1.0 - part);
@@ -105,7 +105,6 @@ class Losses {
   }
 
  private:
-  static constexpr double few_ = 15.0;
   double mean_, variance_, sum_ = 0.0;
   const std::vector<LossSeen>& tires_;
   std::vector<double> until_;

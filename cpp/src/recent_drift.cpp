@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "normal.hpp"
 #include "slips.hpp"
 #include "wheelend/error.hpp"
 #include "wheelend/line_fit.hpp"
@@ -21,8 +22,6 @@ constexpr std::size_t kept = 20;     // courses that are followed at a time
 constexpr std::array<double, 6> noises{0.25, 0.5, 0.71, 1.0, 1.41, 2.0};
 constexpr double spread_of_noise = 0.5;
 
-double square(double x) { return x * x; }
-
 // A course that the difference may have taken: state (difference, drift) with its covariance.
 struct Course {
   double log_weight = 0.0;
@@ -30,10 +29,6 @@ struct Course {
   std::size_t since = 0;  // first reading of its last stretch
   bool stepped = false;
 };
-
-double log_normal(double off, double variance) {
-  return -0.5 * (off * off / variance + std::log(2.0 * std::numbers::pi * variance));
-}
 
 class Following {
  public:

@@ -5,6 +5,7 @@
 #include <limits>
 #include <numbers>
 
+#include "normal.hpp"
 #include "wheelend/line_fit.hpp"
 
 namespace wheelend {
@@ -17,8 +18,6 @@ constexpr double sd_prior = 0.6, log_sd_spread = 0.5;
 constexpr double hazard_prior = 0.05 / 365.25, hazard_tires = 2.0;
 constexpr double with_mate_prior = 0.3, with_mate_tires = 4.0;
 constexpr double least_sd = 0.15, most_sd = 2.5;
-
-double square(double x) { return x * x; }
 
 class Learning {
  public:

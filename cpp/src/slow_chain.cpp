@@ -5,6 +5,7 @@
 #include <map>
 #include <numbers>
 
+#include "normal.hpp"
 #include "slips.hpp"
 #include "wheelend/line_fit.hpp"
 
@@ -21,11 +22,6 @@ constexpr double rate_spread = 0.4;                         // of a place about 
 constexpr double least_rise = 1.5, of_full = 0.6,
                  about_full = 8.0;  // of new things that are only about known
 constexpr std::size_t kept = 24;
-
-double square(double x) { return x * x; }
-double log_normal(double off, double variance) {
-  return -0.5 * (off * off / variance + std::log(2.0 * std::numbers::pi * variance));
-}
 
 // State: what is left, and the place's rate as a share of what is typical, with their covariance.
 struct Open {

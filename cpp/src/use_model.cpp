@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 
+#include "normal.hpp"
 #include "relaxation.hpp"
 #include "season.hpp"
 #include "wheelend/line_fit.hpp"
@@ -25,8 +26,6 @@ constexpr std::size_t lags = 25;
 constexpr double lag_days = 30.0;
 constexpr std::array<double, 8> rests{3.0, 5.0, 7.0, 10.0, 15.0, 22.0, 35.0, 60.0};  // days that are tried
 constexpr std::array<double, 6> drifts{90.0, 130.0, 180.0, 270.0, 400.0, 720.0};     // days that are tried
-
-double square(double x) { return x * x; }
 
 double mean_of(const UseBlocks& unit) {
   double km = 0.0, days = 0.0;

@@ -5,6 +5,7 @@
 #include <limits>
 #include <numbers>
 
+#include "normal.hpp"
 #include "relaxation.hpp"
 #include "season.hpp"
 #include "wheelend/line_fit.hpp"
@@ -19,8 +20,6 @@ constexpr std::size_t grid_points = 48;
 constexpr double quarter = 91.3125;  // days
 constexpr double infinity = std::numeric_limits<double>::infinity();
 const double grid_step = std::log(horizon_days) / (grid_points - 1);
-
-double square(double x) { return x * x; }
 
 // ---- the normal distribution function from a table: a hundred million evaluations an hour and more
 

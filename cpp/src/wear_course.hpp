@@ -9,6 +9,7 @@
 #include <utility>
 #include <vector>
 
+#include "normal.hpp"
 #include "wheelend/wear_fit.hpp"
 
 namespace wheelend::wear_fit {
@@ -19,8 +20,6 @@ using Index = Eigen::Index;
 
 // Parameters of an item; the offsets of its channels follow.
 enum : Index { p_depth, p_rate, p_strength, p_shoulder, p_one_sided, p_offsets };
-
-inline double square(double x) { return x * x; }
 
 // Weight of a reading whose squared error, against its variance, is `error`: Student's t with so many degrees
 // of freedom (Lange, Little, Taylor 1989).

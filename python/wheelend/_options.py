@@ -268,7 +268,7 @@ def reads_tables(
             mine = {p.name: given[p.name] for p in own}
             command(_ask(given), **mine)
 
-        call.__signature__ = inspect.Signature(options)  # type: ignore[attr-defined]
+        call.__signature__ = inspect.Signature(options)  # type: ignore[attr-defined]  # typer reads it
         call.__annotations__ = {p.name: p.annotation for p in options}
         return call
 
@@ -285,7 +285,7 @@ def usual_of(function: Callable[..., Any]) -> Callable[[Callable[..., None]], Ca
             p.replace(default=usual[p.name].default) if p.default is p.empty and p.name in usual else p
             for p in signature.parameters.values()
         ]
-        command.__signature__ = signature.replace(parameters=options)  # type: ignore[attr-defined]
+        command.__signature__ = signature.replace(parameters=options)  # type: ignore[attr-defined]  # typer reads it
         return command
 
     return decorate

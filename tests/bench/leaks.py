@@ -125,18 +125,19 @@ class Answer:
     rates: dict[Key, tuple[float, float, float]] = field(default_factory=dict)  # psi a month, where an alarm stands
 
 
+def places_of(log: wheelend.Log) -> list[Key]:
+    """Unit, axle, side and dual of each position."""
+    p = log.positions
+    return [
+        (log.units[p.unit[i]], int(p.axle[i]), ("left", "right")[p.side[i]], ("single", "outer", "inner")[p.dual[i]])
+        for i in range(len(p.axle))
+    ]
+
+
 def by_leaks(s: Simulated, setting: float) -> Answer:
     log = wheelend.read_log(s.readings, positions=s.positions, tires=s.tires)
     found = learned_leaks(log, int(np.datetime64(s.as_of).astype(int)), setting)
-    places = list(
-        zip(
-            [log.units[u] for u in log.positions.unit],
-            log.positions.axle.tolist(),
-            [("left", "right")[c] for c in log.positions.side],
-            [("single", "outer", "inner")[c] for c in log.positions.dual],
-            strict=True,
-        )
-    )
+    places = places_of(log)
     alarms = found["alarms"]
     to_psi = DAYS_PER_MONTH / (1000 * KPA_PER_PSI)
     columns = [found[name] * to_psi for name in ("rate", "rate_low", "rate_high")]

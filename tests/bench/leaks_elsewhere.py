@@ -17,12 +17,12 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-from leaks import DAYS_PER_MONTH, SEEN_AFTER_DAYS, Key, days_of, keys, once
+from leaks import DAYS_PER_MONTH, SEEN_AFTER_DAYS, Key, days_of, keys, once, places_of
 
 import wheelend
 from wheelend._fleet_leaks import learned_leaks
 
-SEA_LEVEL, FREEZING, REFERENCE = 14.696, 459.67, 527.67  # psi; degF to Rankine; 68 degF in Rankine
+SEA_LEVEL, ZERO_DEGF, REFERENCE = 14.696, 459.67, 527.67  # psi; 0 and 68 degF in Rankine
 FIRST = int(np.datetime64("2023-01-02").astype(int))
 TARGET = 100.0
 PLACES = [(1, "left", "single"), (1, "right", "single")] + [
@@ -52,7 +52,7 @@ def make(seed: int, every: int, units: int, leaks_per_year: float, temperatures:
                 psi = np.maximum(psi - psi * loss - leak * (psi + SEA_LEVEL) / (TARGET + SEA_LEVEL), 0.0)
                 day += 1
             air = 55 + 25 * np.sin(2 * np.pi * (day - 105) / 365.25) + rng.normal(0, 8)
-            ratio, off, ran = (air + FREEZING) / REFERENCE, rng.normal(0, 0.5), rng.random() < 0.025
+            ratio, off, ran = (air + ZERO_DEGF) / REFERENCE, rng.normal(0, 0.5), rng.random() < 0.025
             for i, (axle, side, dual) in enumerate(PLACES):
                 key = (f"U{u:03d}", axle, side, dual)
                 shown = (psi[i] + SEA_LEVEL) * ratio - SEA_LEVEL
@@ -85,11 +85,7 @@ def score(made: Made, setting: float) -> str:
     for key, day in zip(keys(made.rows), days_of(made.rows["read_on"]).tolist(), strict=True):
         days[key].append(day)
     found = learned_leaks(log, max(map(max, days.values())), setting)["alarms"]
-    p = log.positions
-    place = [
-        (log.units[p.unit[i]], int(p.axle[i]), ("left", "right")[p.side[i]], ("single", "outer", "inner")[p.dual[i]])
-        for i in range(len(p.axle))
-    ]
+    place = places_of(log)
     alarms = once([(place[i], int(d)) for i, d in zip(found["position"], found["day"], strict=True)])
     right = wrong = hit = leaks = 0
     for key, read in days.items():

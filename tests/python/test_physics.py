@@ -126,7 +126,7 @@ def test_numbers_give_numbers_and_arrays_arrays() -> None:
 
 def test_bad_calls_are_refused() -> None:
     for words, call in {
-        "did you mean gauge": lambda: physics.time_to_fall(1, 1, 1, law="gage"),  # type: ignore[arg-type]
+        "did you mean gauge": lambda: physics.time_to_fall(1, 1, 1, law="gage"),  # type: ignore[arg-type]  # the wrong word is the case
         "the pressure of the air": lambda: physics.time_to_fall(1, 1, 1, law="absolute"),
         "area: expected above 0": lambda: physics.hole_flow(1e5, 0.0),
         "volume: expected above 0": lambda: physics.hole_time_constant([0.1, -0.1], 1e-6),
